@@ -1,0 +1,3 @@
+//! The `beamstay` command.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! Battery, copper line, converter, chiller and ground supply.

@@ -1,0 +1,4 @@
+//! Air, water, wind, gusts and weather series.
+
+pub mod flow;
+pub mod fluid;

@@ -1,0 +1,1 @@
+//! Laser to electrical bus, through fiber or free air, with its heat and its hazard.

@@ -1,0 +1,1 @@
+//! Scenario, coupled operating point, limits, search and trades.

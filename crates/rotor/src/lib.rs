@@ -1,0 +1,1 @@
+//! Actuator disk, blade element and measured rotors, motor and controller.

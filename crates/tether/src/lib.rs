@@ -1,0 +1,1 @@
+//! Cross-section, steady shape in a flow, limits and drum of a tether.

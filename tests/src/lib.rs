@@ -1,0 +1,6 @@
+//! Published checks of beamstay: values from outside the project, read from `cases/*.json`, and the models that are
+//! held against them. The test `published` runs every case under its own name; the binary `validation` writes
+//! `docs/validation.md` from the same files.
+
+pub mod case;
+pub mod models;
