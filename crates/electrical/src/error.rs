@@ -1,0 +1,21 @@
+//! What can be wrong with an electrical model's input.
+
+use beamstay_numerics::domain::OutOfRange;
+use thiserror::Error;
+
+/// Why an electrical part cannot be built or asked what it was asked.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+#[non_exhaustive]
+pub enum ElectricalError {
+    /// A number is not finite or outside the range of the model.
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
+    /// The no-load loss alone is more than the whole loss at rated output.
+    #[error("standby loss {standby_w} W is more than the whole loss at rated output, {rated_loss_w} W")]
+    StandbyAboveRatedLoss {
+        /// No-load loss, W.
+        standby_w: f64,
+        /// Loss at rated output that follows from the efficiency, W.
+        rated_loss_w: f64,
+    },
+}
