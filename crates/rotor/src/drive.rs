@@ -1,0 +1,282 @@
+//! Motor and controller: torque, speed and bus voltage in, electrical power and the limit that binds out.
+
+use beamstay_numerics::domain::in_range;
+
+use crate::error::RotorError;
+
+/// Temperature at which winding resistance is stated, K (20 °C).
+const RESISTANCE_REFERENCE_K: f64 = 293.15;
+/// Rise of copper resistance with temperature, 1/K (IEC 60028, 0.00393 at 20 °C).
+const COPPER_PER_K: f64 = 0.003_93;
+
+/// Motor and controller, by whichever model they are known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Drive {
+    /// Known by efficiencies.
+    Efficiency(EfficiencyDrive),
+    /// Known by motor constants.
+    Motor(MotorDrive),
+}
+
+/// What a drive draws at one torque and speed.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DriveOperation {
+    /// Power from the bus, W.
+    pub electrical_w: f64,
+    /// Mean current from the bus, A.
+    pub current_a: f64,
+    /// Current in the motor, A, as of an equivalent direct-current motor.
+    pub motor_current_a: f64,
+    /// Voltage that the motor needs, V; of an efficiency drive, the bus voltage.
+    pub voltage_v: f64,
+    /// Heat in motor and controller, W.
+    pub loss_w: f64,
+    /// Voltage needed before the controller ÷ bus voltage; above 1 the speed cannot be reached.
+    pub throttle_ratio: f64,
+    /// Winding temperature in steady state, K, if the thermal resistance is known.
+    pub winding_temperature_k: Option<f64>,
+    /// The limit that binds, or would bind first.
+    pub limit: LimitUse,
+}
+
+/// How much of the limit that binds is used.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LimitUse {
+    /// Which limit.
+    pub kind: DriveLimit,
+    /// Value ÷ limit; above 1 the drive cannot do this (voltage) or not for long (current, temperature). For the winding,
+    /// rise above the air ÷ allowed rise.
+    pub used_ratio: f64,
+}
+
+/// Limits of a drive.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
+pub enum DriveLimit {
+    /// No limit is known.
+    Unlimited,
+    /// The bus voltage is too low for the speed.
+    Voltage,
+    /// Current limit of motor or controller.
+    Current,
+    /// Winding temperature.
+    Temperature,
+    /// Power limit of an efficiency drive.
+    Power,
+}
+
+/// A drive known by its efficiency.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct EfficiencyDrive {
+    /// Motor efficiency, shaft over terminals, 0.05 to 1.
+    pub motor_ratio: f64,
+    /// Controller efficiency, terminals over bus, 0.05 to 1.
+    pub controller_ratio: f64,
+    /// Largest shaft power, W, if one is known.
+    pub max_shaft_w: Option<f64>,
+}
+
+impl EfficiencyDrive {
+    /// Checks the efficiencies.
+    ///
+    /// # Errors
+    /// [`RotorError::OutOfRange`].
+    pub fn new(motor_ratio: f64, controller_ratio: f64) -> Result<Self, RotorError> {
+        in_range("motor efficiency", "", motor_ratio, 0.05, 1.0)?;
+        in_range("controller efficiency", "", controller_ratio, 0.05, 1.0)?;
+        Ok(Self { motor_ratio, controller_ratio, max_shaft_w: None })
+    }
+
+    /// Power from the bus, W. A shaft that is driven by the air gives nothing back: 0 for `shaft_w` ≤ 0.
+    ///
+    /// # Examples
+    /// ```
+    /// let drive = beamstay_rotor::EfficiencyDrive::new(0.8, 0.95).unwrap();
+    /// assert!((drive.electrical_w(76.0) - 100.0).abs() < 1e-12);
+    /// assert_eq!(drive.electrical_w(-5.0), 0.0);
+    /// ```
+    pub fn electrical_w(&self, shaft_w: f64) -> f64 {
+        shaft_w.max(0.0) / (self.motor_ratio * self.controller_ratio)
+    }
+
+    fn operate(&self, torque_n_m: f64, speed_rad_s: f64, bus_voltage_v: f64) -> DriveOperation {
+        let shaft_w = torque_n_m * speed_rad_s;
+        let electrical_w = self.electrical_w(shaft_w);
+        let current_a = electrical_w / bus_voltage_v;
+        DriveOperation {
+            electrical_w,
+            current_a,
+            motor_current_a: current_a,
+            voltage_v: bus_voltage_v,
+            loss_w: electrical_w - shaft_w,
+            throttle_ratio: 1.0,
+            winding_temperature_k: None,
+            limit: match self.max_shaft_w {
+                Some(max) => LimitUse { kind: DriveLimit::Power, used_ratio: shaft_w.max(0.0) / max },
+                None => LimitUse { kind: DriveLimit::Unlimited, used_ratio: 0.0 },
+            },
+        }
+    }
+}
+
+/// Thermal path of a winding.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Thermal {
+    /// Winding to air, K/W, in the rotor wake.
+    pub resistance_k_per_w: f64,
+    /// Largest winding temperature, K.
+    pub max_winding_k: f64,
+    /// Temperature of the air that [`Drive::operate`] counts with, K.
+    pub air_k: f64,
+}
+
+/// A drive known by motor constants: the first-order direct-current motor (M. Drela, *First-order DC electric motor model*, MIT,
+/// 2007) behind a controller. i = τ/K_t + I₀, V = ω/K_v + iR, K_t = 1/K_v in SI.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MotorDrive {
+    /// Speed constant, rad/s per volt (rpm per volt × π/30), 0.1 to 1e4.
+    pub speed_constant_rad_s_per_v: f64,
+    /// Winding resistance between terminals at 20 °C, Ω, 0 to 100.
+    pub resistance_ohm: f64,
+    /// No-load current, A, 0 to 100.
+    pub no_load_current_a: f64,
+    /// Resistance of the controller in series with the motor, Ω, 0 to 10.
+    pub controller_resistance_ohm: f64,
+    /// Switching and other losses of the controller: power into the bridge ÷ power from the bus, 0.05 to 1.
+    pub controller_ratio: f64,
+    /// Power that the controller draws at rest, W, 0 to 1e3.
+    pub controller_standby_w: f64,
+    /// Largest continuous motor current, A, if one is known.
+    pub max_current_a: Option<f64>,
+    /// Thermal path of the winding, if known; without it the resistance stays at 20 °C.
+    pub thermal: Option<Thermal>,
+}
+
+impl MotorDrive {
+    /// A motor behind a lossless controller, without limits but the bus voltage.
+    pub fn ideal_controller(
+        speed_constant_rad_s_per_v: f64,
+        resistance_ohm: f64,
+        no_load_current_a: f64,
+    ) -> Self {
+        Self {
+            speed_constant_rad_s_per_v,
+            resistance_ohm,
+            no_load_current_a,
+            controller_resistance_ohm: 0.0,
+            controller_ratio: 1.0,
+            controller_standby_w: 0.0,
+            max_current_a: None,
+            thermal: None,
+        }
+    }
+
+    /// Checks every number against its range.
+    ///
+    /// # Errors
+    /// [`RotorError::OutOfRange`].
+    pub fn check(&self) -> Result<(), RotorError> {
+        in_range("speed constant", "rad/s/V", self.speed_constant_rad_s_per_v, 0.1, 1e4)?;
+        in_range("winding resistance", "Ω", self.resistance_ohm, 0.0, 100.0)?;
+        in_range("no-load current", "A", self.no_load_current_a, 0.0, 100.0)?;
+        in_range("controller resistance", "Ω", self.controller_resistance_ohm, 0.0, 10.0)?;
+        in_range("controller efficiency", "", self.controller_ratio, 0.05, 1.0)?;
+        in_range("controller standby power", "W", self.controller_standby_w, 0.0, 1e3)?;
+        if let Some(max) = self.max_current_a {
+            in_range("current limit", "A", max, 1e-3, 1e4)?;
+        }
+        if let Some(thermal) = self.thermal {
+            in_range("winding thermal resistance", "K/W", thermal.resistance_k_per_w, 0.0, 1e3)?;
+            in_range("air temperature", "K", thermal.air_k, 180.0, 340.0)?;
+            in_range("winding temperature limit", "K", thermal.max_winding_k, thermal.air_k + 1.0, 700.0)?;
+        }
+        Ok(())
+    }
+
+    fn operate(
+        &self,
+        torque_n_m: f64,
+        speed_rad_s: f64,
+        bus_voltage_v: f64,
+        air_k: Option<f64>,
+    ) -> DriveOperation {
+        let current_a = torque_n_m.max(0.0) * self.speed_constant_rad_s_per_v + self.no_load_current_a;
+        let back_v = speed_rad_s / self.speed_constant_rad_s_per_v;
+        let no_load_w = back_v * self.no_load_current_a;
+        let winding = self.thermal.map(|t| {
+            let air_k = air_k.unwrap_or(t.air_k);
+            (t, air_k, self.winding_temperature_k(&t, air_k, current_a, no_load_w))
+        });
+        let resistance_ohm =
+            winding.map_or(self.resistance_ohm, |(t, _, k)| self.resistance_at_ohm(k.min(t.max_winding_k)));
+        let voltage_v = back_v + current_a * resistance_ohm;
+        let bridge_v = voltage_v + current_a * self.controller_resistance_ohm;
+        let electrical_w = bridge_v * current_a / self.controller_ratio + self.controller_standby_w;
+        let mut limit = LimitUse { kind: DriveLimit::Voltage, used_ratio: bridge_v / bus_voltage_v };
+        let mut bind = |kind, used_ratio| {
+            if used_ratio > limit.used_ratio {
+                limit = LimitUse { kind, used_ratio };
+            }
+        };
+        if let Some(max_a) = self.max_current_a {
+            bind(DriveLimit::Current, current_a / max_a);
+        }
+        if let Some((t, air_k, k)) = winding {
+            bind(DriveLimit::Temperature, (k - air_k) / (t.max_winding_k - air_k).max(1.0));
+        }
+        DriveOperation {
+            electrical_w,
+            current_a: electrical_w / bus_voltage_v,
+            motor_current_a: current_a,
+            voltage_v,
+            loss_w: electrical_w - torque_n_m * speed_rad_s,
+            throttle_ratio: bridge_v / bus_voltage_v,
+            winding_temperature_k: winding.map(|(_, _, k)| k),
+            limit,
+        }
+    }
+
+    fn resistance_at_ohm(&self, winding_k: f64) -> f64 {
+        self.resistance_ohm * (1.0 + COPPER_PER_K * (winding_k - RESISTANCE_REFERENCE_K))
+    }
+
+    /// Steady winding temperature, K: air + R_th·(i²R(T) + no-load loss), linear in T. Beyond the limit, or where the rising
+    /// resistance would run away, the resistance is held at the limit: the answer is then a finite number above the limit.
+    fn winding_temperature_k(&self, thermal: &Thermal, air_k: f64, current_a: f64, no_load_w: f64) -> f64 {
+        let copper_k = thermal.resistance_k_per_w * current_a * current_a * self.resistance_ohm;
+        let base_k = air_k + thermal.resistance_k_per_w * no_load_w;
+        let held_k =
+            base_k + copper_k * (1.0 + COPPER_PER_K * (thermal.max_winding_k - RESISTANCE_REFERENCE_K));
+        if held_k >= thermal.max_winding_k {
+            return held_k;
+        }
+        (base_k + copper_k * (1.0 - COPPER_PER_K * RESISTANCE_REFERENCE_K)) / (1.0 - copper_k * COPPER_PER_K)
+    }
+}
+
+impl Drive {
+    /// What the drive draws for `torque_n_m` (negative: the air drives the rotor; nothing is given back) at
+    /// `speed_rad_s` ≥ 0 from a bus of `bus_voltage_v`. A limit that is exceeded is told in
+    /// [`DriveOperation::limit`], not refused.
+    ///
+    /// # Errors
+    /// [`RotorError::OutOfRange`].
+    pub fn operate(
+        &self,
+        torque_n_m: f64,
+        speed_rad_s: f64,
+        bus_voltage_v: f64,
+    ) -> Result<DriveOperation, RotorError> {
+        in_range("shaft torque", "N·m", torque_n_m, -1e6, 1e6)?;
+        in_range("shaft speed", "rad/s", speed_rad_s, 0.0, 1e5)?;
+        in_range("bus voltage", "V", bus_voltage_v, 0.1, 1e5)?;
+        Ok(match self {
+            Self::Efficiency(drive) => drive.operate(torque_n_m, speed_rad_s, bus_voltage_v),
+            Self::Motor(drive) => {
+                drive.check()?;
+                drive.operate(torque_n_m, speed_rad_s, bus_voltage_v, None)
+            }
+        })
+    }
+}
