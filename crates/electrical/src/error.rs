@@ -18,4 +18,10 @@ pub enum ElectricalError {
         /// Loss at rated output that follows from the efficiency, W.
         rated_loss_w: f64,
     },
+    /// A nominal area that is not in the table of IEC 60228.
+    #[error("nominal area {nominal_area_m2} m2 is not one of 0.5, 0.75, 1, 1.5, 2.5 or 4 mm2")]
+    UnknownNominalArea {
+        /// The area asked for, m².
+        nominal_area_m2: f64,
+    },
 }

@@ -4,9 +4,19 @@
 //! come in as plain numbers. Formulas, sources and weaknesses are listed in `docs/models/electrical.md`.
 
 pub mod chiller;
+pub mod conductor;
 pub mod converter;
+pub mod cooling;
+pub mod drum;
 mod error;
+pub mod insulation;
+pub mod load;
 
 pub use chiller::{Chiller, CoefficientOfPerformance};
+pub use conductor::{Conductor, ConductorClass, Metal, Stranding};
 pub use converter::{Converter, ConverterSpec};
+pub use cooling::{Convection, Cooling};
+pub use drum::{DeratingTable, Winding};
 pub use error::ElectricalError;
+pub use insulation::{Plastic, Wall, WallRule};
+pub use load::{ConstantPowerLoad, LoadPoint};
