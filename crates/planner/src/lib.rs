@@ -1,1 +1,49 @@
-//! Scenario, coupled operating point, limits, search and trades.
+//! A scenario in; the coupled operating point, its limits and what to change out. Reads no file, clock or terminal.
+
+pub mod diagnostic;
+pub mod document;
+mod nearest;
+pub mod scenario;
+pub mod schema;
+pub mod units;
+
+use serde_json::Value;
+
+pub use diagnostic::{Conflict, Diagnostic, Fault};
+pub use document::Document;
+pub use scenario::Scenario;
+pub use schema::DefaultUsed;
+
+/// A scenario that passed every check, and the defaults it left to the program.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Loaded {
+    /// The scenario.
+    pub scenario: Scenario,
+    /// The defaults taken.
+    pub defaults: Vec<DefaultUsed>,
+}
+
+/// Reads a scenario from a document.
+///
+/// # Errors
+/// Every fault found, in the order of the text.
+pub fn load(document: &Document) -> Result<Loaded, Vec<Diagnostic>> {
+    let checked = schema::check(document);
+    if !checked.faults.is_empty() {
+        return Err(checked.faults);
+    }
+    let scenario = from_value(&document.value).map_err(|fault| vec![*fault])?;
+    Ok(Loaded { scenario, defaults: checked.defaults })
+}
+
+/// Reads a scenario from a tree of values that has passed [`schema::check`] before; for sweeps.
+///
+/// # Errors
+/// The first fault of type or key; ranges are not looked at.
+pub fn from_value(value: &Value) -> Result<Scenario, Box<Diagnostic>> {
+    serde_path_to_error::deserialize(value).map_err(|error| {
+        let pointer = error.path().iter().map(|step| format!("/{step}")).collect::<String>();
+        let fault = Fault::Model { detail: error.into_inner().to_string() };
+        Box::new(Diagnostic::new(pointer, fault))
+    })
+}

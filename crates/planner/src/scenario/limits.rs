@@ -1,0 +1,76 @@
+//! How near to the edge the plan may go.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::defaults;
+
+/// Limits that are the planner's choice; those of physics and of the parts stand with the parts.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Limits {
+    /// Share of the demand that must be left over at the bus. Default 0.05, our choice.
+    #[serde(default = "defaults::power_reserve_ratio")]
+    #[schemars(range(min = 0.0, max = 5.0))]
+    pub power_reserve_ratio: f64,
+    /// Largest thrust over thrust needed in the gust. Default 1.3, our choice; 1.8 to 2 over calm hover is common
+    /// practice, no source.
+    #[serde(default = "defaults::thrust_reserve_ratio")]
+    #[schemars(range(min = 1.0, max = 5.0))]
+    pub thrust_reserve_ratio: f64,
+    /// Breaking load over largest tension in the gust. Default 5 (common practice, no source; slings of fiber 6 to 9 by
+    /// OSHA).
+    #[serde(default = "defaults::break_load_factor")]
+    #[schemars(range(min = 1.0, max = 20.0))]
+    pub break_load_factor: f64,
+    /// Smallest elevation of the tether at the drum. Default 5°, our choice.
+    #[serde(default = "defaults::min_drum_elevation_deg")]
+    #[schemars(range(min = -90.0, max = 90.0))]
+    pub min_drum_elevation_deg: f64,
+    /// Smallest height of the hanging tether above ground, beyond the first 2 m at the drum. Default 0 m.
+    #[serde(default = "defaults::min_clearance_m")]
+    #[schemars(range(min = -6000.0, max = 1000.0))]
+    pub min_clearance_m: f64,
+    /// Bend radius of sheave and vehicle outlet, the smaller. Default 150 mm, our choice.
+    #[serde(default = "defaults::sheave_radius_mm")]
+    #[schemars(range(min = 1.0, max = 5000.0))]
+    pub sheave_radius_mm: f64,
+    /// Smallest bend radius under tension over tether diameter. Default 20 (FOA reference guide).
+    #[serde(default = "defaults::jacket_bend_ratio")]
+    #[schemars(range(min = 1.0, max = 100.0))]
+    pub bend_ratio: f64,
+    /// How long the mean load lasts; sets the share of the proof stress that the glass may carry.
+    #[serde(default)]
+    pub load_duration: LoadDuration,
+    /// Share of the battery that stays untouched. Default 0.2 (common practice, no source).
+    #[serde(default = "defaults::battery_untouched_ratio")]
+    #[schemars(range(min = 0.0, max = 0.9))]
+    pub battery_untouched_ratio: f64,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            power_reserve_ratio: defaults::power_reserve_ratio(),
+            thrust_reserve_ratio: defaults::thrust_reserve_ratio(),
+            break_load_factor: defaults::break_load_factor(),
+            min_drum_elevation_deg: defaults::min_drum_elevation_deg(),
+            min_clearance_m: defaults::min_clearance_m(),
+            sheave_radius_mm: defaults::sheave_radius_mm(),
+            bend_ratio: defaults::jacket_bend_ratio(),
+            load_duration: LoadDuration::default(),
+            battery_untouched_ratio: defaults::battery_untouched_ratio(),
+        }
+    }
+}
+
+/// How long the mean load lasts.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum LoadDuration {
+    /// Hours in all: a third of the proof stress.
+    Hours,
+    /// Years in all: a fifth of the proof stress.
+    #[default]
+    Years,
+}

@@ -1,0 +1,268 @@
+//! What is held up there.
+
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+use super::defaults;
+
+/// What is held up there: exactly one.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "snake_case")]
+pub enum Vehicle {
+    /// Held by rotors.
+    Multirotor(Box<Multirotor>),
+    /// Held by a wing, circling over the station.
+    FixedWing(Box<FixedWing>),
+    /// Swims, held by its buoyancy and thrusters.
+    Underwater(Box<Underwater>),
+    /// Does not fly: a sensor on a mast or a line, so many watts at so many volts.
+    FixedLoad(FixedLoad),
+}
+
+/// Held by rotors.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Multirotor {
+    /// Mass without payload, battery and what the delivery adds (receiver or converter).
+    #[schemars(range(min = 0.01, max = 5000.0))]
+    pub empty_mass_kg: f64,
+    /// Rotors in all; in coaxial pairs each pair counts as two.
+    #[schemars(range(min = 1, max = 64))]
+    pub rotor_count: u32,
+    /// How the rotors stand.
+    #[serde(default)]
+    pub arrangement: Arrangement,
+    /// One rotor.
+    pub rotor: Rotor,
+    /// Motor and controller.
+    pub drive: Drive,
+    /// Drag area with the body level, propellers off. 0.017 to 0.028 m² for craft of 1.2 to 2.9 kg (NASA wind tunnel).
+    #[schemars(range(min = 0.0, max = 20.0))]
+    pub drag_area_level_m2: f64,
+    /// Drag area at 40° of tilt; up to twice the level one in the same tests.
+    #[schemars(range(min = 0.0, max = 40.0))]
+    pub drag_area_tilted_m2: f64,
+    /// Largest thrust of one rotor at sea level, standard air; falls with density.
+    #[schemars(range(min = 0.01, max = 100000.0))]
+    pub max_thrust_n: f64,
+    /// Largest tilt.
+    #[schemars(range(min = 1.0, max = 75.0))]
+    pub max_tilt_deg: f64,
+    /// Electrical power of control, radio and lights.
+    #[serde(default)]
+    #[schemars(range(min = 0.0, max = 10000.0))]
+    pub avionics_w: f64,
+}
+
+/// How the rotors stand.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "snake_case")]
+pub enum Arrangement {
+    /// Side by side.
+    #[default]
+    Single,
+    /// In pairs, one above the other.
+    CoaxialPairs {
+        /// Distance of the two disks over the rotor diameter.
+        #[schemars(range(min = 0.0, max = 2.0))]
+        spacing_ratio: f64,
+    },
+}
+
+/// One rotor, by whatever is known of it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "snake_case")]
+pub enum Rotor {
+    /// Diameter and figure of merit.
+    Disk {
+        /// Diameter.
+        #[schemars(range(min = 0.02, max = 30.0))]
+        diameter_m: f64,
+        /// Ideal over shaft power in hover; 0.6 to 0.73 was measured on propellers of 0.25 to 0.4 m.
+        #[schemars(range(min = 0.1, max = 0.9))]
+        figure_of_merit: f64,
+    },
+    /// Blade geometry.
+    Blade {
+        /// Diameter.
+        #[schemars(range(min = 0.02, max = 30.0))]
+        diameter_m: f64,
+        /// Blades.
+        #[schemars(range(min = 1, max = 12))]
+        blade_count: u32,
+        /// Stations from root to tip.
+        #[schemars(length(min = 2, max = 64))]
+        stations: Vec<BladeStation>,
+    },
+    /// A table from a test stand, in still air.
+    Table {
+        /// Diameter.
+        #[schemars(range(min = 0.02, max = 30.0))]
+        diameter_m: f64,
+        /// Air density during the test.
+        #[schemars(range(min = 0.3, max = 1.6))]
+        density_kg_m3: f64,
+        /// Rows, thrust rising.
+        #[schemars(length(min = 2, max = 400))]
+        rows: Vec<RotorRow>,
+    },
+}
+
+/// Blade section at one radius.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct BladeStation {
+    /// Radius over tip radius.
+    #[schemars(range(min = 0.02, max = 1.0))]
+    pub radius_ratio: f64,
+    /// Chord over tip radius.
+    #[schemars(range(min = 0.001, max = 1.0))]
+    pub chord_ratio: f64,
+    /// Pitch angle.
+    #[schemars(range(min = -30.0, max = 90.0))]
+    pub pitch_deg: f64,
+}
+
+/// One row of a test-stand table.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RotorRow {
+    /// Thrust.
+    #[schemars(range(min = 0.0, max = 100000.0))]
+    pub thrust_n: f64,
+    /// Speed.
+    #[schemars(range(min = 0.0, max = 100000.0))]
+    pub speed_rpm: f64,
+    /// Shaft power.
+    #[schemars(range(min = 0.0, max = 1000000.0))]
+    pub shaft_w: f64,
+}
+
+/// Motor and controller.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "snake_case")]
+pub enum Drive {
+    /// Two figures.
+    Efficiency {
+        /// Shaft over electrical power of the motor; 0.7 to 0.9 (from memory).
+        #[schemars(range(min = 0.1, max = 0.98))]
+        motor_ratio: f64,
+        /// Motor over bus power of the controller; 0.85 to 0.98 (from memory).
+        #[schemars(range(min = 0.3, max = 0.995))]
+        controller_ratio: f64,
+    },
+    /// First-order motor and a controller. Needs a rotor whose speed is known: blade or table.
+    Motor {
+        /// Speed per volt without load.
+        #[schemars(range(min = 1.0, max = 20000.0))]
+        speed_constant_rpm_per_v: f64,
+        /// Winding resistance.
+        #[schemars(range(min = 0.0001, max = 100.0))]
+        resistance_ohm: f64,
+        /// Current without load.
+        #[schemars(range(min = 0.0, max = 100.0))]
+        no_load_current_a: f64,
+        /// Resistance of the controller.
+        #[serde(default)]
+        #[schemars(range(min = 0.0, max = 10.0))]
+        controller_resistance_ohm: f64,
+        /// Voltage of the bus.
+        #[schemars(range(min = 1.0, max = 1200.0))]
+        bus_v: f64,
+        /// Largest motor current.
+        #[schemars(range(min = 0.1, max = 5000.0))]
+        max_current_a: f64,
+    },
+}
+
+/// Held by a wing.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FixedWing {
+    /// Mass without payload, battery and receiver.
+    #[schemars(range(min = 0.01, max = 50000.0))]
+    pub empty_mass_kg: f64,
+    /// Wing area.
+    #[schemars(range(min = 0.01, max = 1000.0))]
+    pub wing_area_m2: f64,
+    /// Wing span.
+    #[schemars(range(min = 0.1, max = 200.0))]
+    pub wing_span_m: f64,
+    /// Drag coefficient without lift.
+    #[schemars(range(min = 0.005, max = 0.5))]
+    pub zero_lift_drag_coefficient: f64,
+    /// Span efficiency.
+    #[schemars(range(min = 0.3, max = 1.2))]
+    pub span_efficiency_ratio: f64,
+    /// Largest lift coefficient.
+    #[schemars(range(min = 0.3, max = 4.0))]
+    pub max_lift_coefficient: f64,
+    /// Thrust power over shaft power of the propeller.
+    #[schemars(range(min = 0.1, max = 0.95))]
+    pub propeller_efficiency_ratio: f64,
+    /// Motor and controller.
+    pub drive: Drive,
+    /// Largest shaft power.
+    #[schemars(range(min = 0.1, max = 1000000.0))]
+    pub max_shaft_w: f64,
+    /// Radius of the circle flown around the station.
+    #[schemars(range(min = 1.0, max = 20000.0))]
+    pub loiter_radius_m: f64,
+    /// Airspeed; left out, that of least power, kept clear of the stall.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 1.0, max = 250.0))]
+    pub airspeed_m_s: Option<f64>,
+    /// Airspeed over stall speed in the turn, at least. Default 1.3 (common practice, no source).
+    #[serde(default = "defaults::thrust_reserve_ratio")]
+    #[schemars(range(min = 1.0, max = 3.0))]
+    pub stall_margin_ratio: f64,
+    /// Electrical power of control, radio and lights.
+    #[serde(default)]
+    #[schemars(range(min = 0.0, max = 10000.0))]
+    pub avionics_w: f64,
+}
+
+/// Swims.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Underwater {
+    /// Mass in air without payload, battery and receiver.
+    #[schemars(range(min = 0.01, max = 50000.0))]
+    pub empty_mass_kg: f64,
+    /// Volume of water displaced, payload, battery and receiver included.
+    #[schemars(range(min = 0.01, max = 50000.0))]
+    pub displacement_l: f64,
+    /// Drag area ahead.
+    #[schemars(range(min = 0.0001, max = 100.0))]
+    pub drag_area_m2: f64,
+    /// Thrusters that push along.
+    #[schemars(range(min = 1, max = 32))]
+    pub thruster_count: u32,
+    /// Diameter of a thruster.
+    #[schemars(range(min = 0.01, max = 5.0))]
+    pub thruster_diameter_m: f64,
+    /// Ideal over shaft power of a thruster at rest.
+    #[schemars(range(min = 0.1, max = 1.0))]
+    pub figure_of_merit: f64,
+    /// Largest thrust of one thruster.
+    #[schemars(range(min = 0.01, max = 100000.0))]
+    pub max_thrust_n: f64,
+    /// Motor and controller.
+    pub drive: Drive,
+    /// Electrical power of control, lights and link.
+    #[serde(default)]
+    #[schemars(range(min = 0.0, max = 10000.0))]
+    pub avionics_w: f64,
+}
+
+/// Does not fly.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FixedLoad {
+    /// Electrical power drawn.
+    #[schemars(range(min = 0.0, max = 100000.0))]
+    pub power_w: f64,
+    /// Voltage wanted.
+    #[schemars(range(min = 0.5, max = 10000.0))]
+    pub voltage_v: f64,
+}
