@@ -1,0 +1,347 @@
+//! Equal rotors with equal drives that share a thrust: what every flying or swimming vehicle here is driven by.
+
+use beamstay_environment::fluid::Fluid;
+use beamstay_numerics::{
+    domain::in_range,
+    root::{Tolerance, bracketed},
+};
+use beamstay_rotor::{
+    Drive, DriveLimit, EfficiencyDrive, Inflow, MotorDrive, Operation, Regime, Rotor, RotorError,
+};
+
+use crate::{
+    error::{VehicleError, finite},
+    limit::{Limit, LimitKind},
+};
+
+/// How the rotors stand to each other.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub enum Arrangement {
+    /// Each on its own disk.
+    Single,
+    /// Two on one axis, turning against each other.
+    CoaxialPairs {
+        /// Induced power of the pair over that of its two rotors alone, 1 to 2: see
+        /// [`crate::defaults::COAXIAL_INTERFERENCE`].
+        interference: f64,
+    },
+}
+
+/// Inputs of a [`RotorSet`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct RotorSetInputs {
+    /// One rotor.
+    pub rotor: Rotor,
+    /// Number of rotors, 1 to 64; even for coaxial pairs.
+    pub rotor_count: u32,
+    /// How they stand to each other.
+    pub arrangement: Arrangement,
+    /// Motor and controller of one rotor.
+    pub drive: Drive,
+    /// Bus voltage, V, 0.1 to 1e5.
+    pub bus_voltage_v: f64,
+    /// Largest thrust of one rotor, N, if the maker or a test stand tells one; the limits of rotor and drive hold beside
+    /// it.
+    pub max_thrust_each_n: Option<f64>,
+}
+
+/// Rotors, motors and controllers, checked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RotorSet {
+    inputs: RotorSetInputs,
+    count: f64,
+    interference: f64,
+    disk_area_each_m2: f64,
+}
+
+/// All rotors of a set at one thrust.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RotorSetOperation {
+    /// Thrust of all rotors, N.
+    pub thrust_n: f64,
+    /// Free stream at the disks.
+    pub inflow: Inflow,
+    /// Mean induced velocity at the disk of one rotor alone, m/s.
+    pub induced_velocity_m_s: f64,
+    /// Induced velocity of the same thrust in hover without losses, m/s: the scale of the vortex ring state.
+    pub hover_velocity_m_s: f64,
+    /// Induced power, all rotors, coaxial interference included, W.
+    pub induced_w: f64,
+    /// Power lost in the blade sections, all rotors, W.
+    pub profile_w: f64,
+    /// Thrust × axial inflow, W: negative where the air helps.
+    pub axial_w: f64,
+    /// Shaft power, all rotors, W: the sum of the three.
+    pub shaft_w: f64,
+    /// Power from the bus, all controllers, W; 0 where the air drives the rotors (nothing is given back).
+    pub electrical_w: f64,
+    /// Speed of rotation, rad/s, where the rotor model knows it.
+    pub speed_rad_s: Option<f64>,
+    /// Current of one motor, A, where the drive model knows it.
+    pub motor_current_a: Option<f64>,
+    /// Winding temperature, K, where the drive model knows it.
+    pub winding_temperature_k: Option<f64>,
+    /// Largest thrust of the set in this stream by what is declared and by the rotor model, N; the drive is not looked
+    /// at here, see [`RotorSet::max_thrust`].
+    pub rotor_max_thrust_n: Option<f64>,
+    /// Limit of the drive that binds first, if one is known.
+    pub drive_limit: Option<Limit>,
+    /// Mach number of the advancing tip, where the rotor model knows it.
+    pub tip_mach: Option<f64>,
+    /// State of the flow.
+    pub regime: Regime,
+}
+
+impl RotorSet {
+    /// Checks the inputs.
+    ///
+    /// # Errors
+    /// [`VehicleError`] for a number outside its range, or a motor known by its constants on a rotor of unknown speed.
+    pub fn new(inputs: RotorSetInputs) -> Result<Self, VehicleError> {
+        let count = f64::from(inputs.rotor_count);
+        in_range("rotor count", "", count, 1.0, 64.0)?;
+        in_range("bus voltage", "V", inputs.bus_voltage_v, 0.1, 1e5)?;
+        if let Some(thrust_n) = inputs.max_thrust_each_n {
+            in_range("largest thrust of one rotor", "N", thrust_n, 1e-3, 1e6)?;
+        }
+        let interference = match inputs.arrangement {
+            Arrangement::Single => 1.0,
+            Arrangement::CoaxialPairs { interference } => {
+                in_range("rotors left over from coaxial pairs", "", count % 2.0, 0.0, 0.0)?;
+                in_range("coaxial interference", "", interference, 1.0, 2.0)?
+            }
+        };
+        check_drive(&inputs)?;
+        let diameter_m = inputs.rotor.diameter_m();
+        let disk_area_each_m2 = 0.25 * std::f64::consts::PI * diameter_m * diameter_m;
+        Ok(Self { inputs, count, interference, disk_area_each_m2 })
+    }
+
+    /// The inputs it was made from.
+    pub fn inputs(&self) -> &RotorSetInputs {
+        &self.inputs
+    }
+
+    /// Number of rotors.
+    pub fn rotor_count(&self) -> u32 {
+        self.inputs.rotor_count
+    }
+
+    /// Places on the airframe that carry a rotor or a coaxial pair.
+    pub fn place_count(&self) -> u32 {
+        match self.inputs.arrangement {
+            Arrangement::Single => self.inputs.rotor_count,
+            Arrangement::CoaxialPairs { .. } => self.inputs.rotor_count / 2,
+        }
+    }
+
+    /// All rotors at one total thrust, N ≥ 0, in one stream. Equal shares: what trim moments, yaw and uneven inflow
+    /// add is not counted. Coaxial pairs: the induced power of each rotor alone times the interference factor.
+    ///
+    /// # Errors
+    /// [`VehicleError::Rotor`] where the rotor model has no answer. A limit that is passed is reported, not refused.
+    pub fn operate(
+        &self,
+        thrust_n: f64,
+        inflow: Inflow,
+        fluid: &Fluid,
+    ) -> Result<RotorSetOperation, VehicleError> {
+        let one = self.inputs.rotor.operate(thrust_n / self.count, inflow, fluid)?;
+        self.assemble(thrust_n, &one, 1.0, inflow, fluid)
+    }
+
+    /// As [`Self::operate`], with the induced power multiplied by `induced_scale` (ground effect).
+    pub(crate) fn operate_scaled(
+        &self,
+        thrust_n: f64,
+        induced_scale: f64,
+        inflow: Inflow,
+        fluid: &Fluid,
+    ) -> Result<RotorSetOperation, VehicleError> {
+        let one = self.inputs.rotor.operate(thrust_n / self.count, inflow, fluid)?;
+        self.assemble(thrust_n, &one, induced_scale, inflow, fluid)
+    }
+
+    fn assemble(
+        &self,
+        thrust_n: f64,
+        one: &Operation,
+        induced_scale: f64,
+        inflow: Inflow,
+        fluid: &Fluid,
+    ) -> Result<RotorSetOperation, VehicleError> {
+        let induced_each_w = one.induced_w * self.interference * induced_scale;
+        let shaft_each_w = induced_each_w + one.profile_w + one.axial_w;
+        let drive = self.drive(finite("shaft power", shaft_each_w)?, one.speed_rad_s)?;
+        let scale = self.count;
+        Ok(RotorSetOperation {
+            thrust_n,
+            inflow,
+            induced_velocity_m_s: one.induced_velocity_m_s,
+            hover_velocity_m_s: self.hover_velocity_m_s(thrust_n, fluid),
+            induced_w: scale * induced_each_w,
+            profile_w: scale * one.profile_w,
+            axial_w: scale * one.axial_w,
+            shaft_w: scale * shaft_each_w,
+            electrical_w: finite("electrical power", scale * drive.electrical_w)?,
+            speed_rad_s: one.speed_rad_s,
+            motor_current_a: drive.motor_current_a,
+            winding_temperature_k: drive.winding_temperature_k,
+            rotor_max_thrust_n: self.rotor_max_thrust_n(inflow, fluid),
+            drive_limit: drive.limit,
+            tip_mach: one.tip_mach,
+            regime: one.regime,
+        })
+    }
+
+    /// Induced velocity of `thrust_n` in hover without losses, m/s: √(T/(2ρA)) over the disks of all places, one disk
+    /// for a coaxial pair.
+    pub fn hover_velocity_m_s(&self, thrust_n: f64, fluid: &Fluid) -> f64 {
+        let area_m2 = self.disk_area_each_m2 * f64::from(self.place_count());
+        (thrust_n.max(0.0) / (2.0 * fluid.density_kg_m3 * area_m2)).sqrt()
+    }
+
+    /// Largest thrust of the whole set by declaration and by the rotor model, N.
+    fn rotor_max_thrust_n(&self, inflow: Inflow, fluid: &Fluid) -> Option<f64> {
+        let modelled_n = self.inputs.rotor.max_thrust_n(inflow, fluid);
+        let each_n = match (self.inputs.max_thrust_each_n, modelled_n) {
+            (Some(declared_n), Some(modelled_n)) => declared_n.min(modelled_n),
+            (declared_n, modelled_n) => declared_n.or(modelled_n)?,
+        };
+        Some(self.count * each_n)
+    }
+
+    /// Largest thrust of the whole set in this stream, N, and what bounds it: what is declared, the rotor model, or the
+    /// drive, whichever comes first. `None` if nothing is known to bound it. Costs some dozen calls of the rotor.
+    ///
+    /// # Errors
+    /// [`VehicleError`] if the stream or the fluid are outside the models.
+    pub fn max_thrust(
+        &self,
+        inflow: Inflow,
+        fluid: &Fluid,
+    ) -> Result<Option<(f64, LimitKind)>, VehicleError> {
+        // Refuses a stream or fluid outside the models before anything is searched.
+        if let Err(error @ RotorError::OutOfRange(_)) = self.inputs.rotor.operate(0.0, inflow, fluid) {
+            return Err(error.into());
+        }
+        let rotor_n = self.rotor_max_thrust_n(inflow, fluid);
+        let used = |thrust_n: f64| {
+            self.operate(thrust_n, inflow, fluid).ok().map(|o| o.drive_limit.map_or(0.0, |l| l.used_ratio))
+        };
+        let Some(upper_n) = self.drive_exceeding_thrust_n(rotor_n, used) else {
+            return Ok(rotor_n.map(|n| (n, LimitKind::Thrust)));
+        };
+        // Thrusts at which the rotor model has no answer count as unloaded: tables that begin above zero.
+        let root = bracketed(
+            |t| used(t).unwrap_or(0.0) - 1.0,
+            0.0,
+            upper_n,
+            Tolerance { x_rel: 1e-9, ..Tolerance::default() },
+        );
+        let Ok(root) = root else {
+            // The drive is over its limit even at idle.
+            return Ok(Some((0.0, LimitKind::Voltage)));
+        };
+        let kind = self.operate(upper_n, inflow, fluid)?.drive_limit.map_or(LimitKind::Thrust, |l| l.kind);
+        Ok(Some((root.x, kind)))
+    }
+
+    /// A thrust, N, no larger than the rotor's own limit, at which the drive is past its limit.
+    fn drive_exceeding_thrust_n(
+        &self,
+        rotor_n: Option<f64>,
+        used: impl Fn(f64) -> Option<f64>,
+    ) -> Option<f64> {
+        if let Some(rotor_n) = rotor_n {
+            return (used(rotor_n)? > 1.0).then_some(rotor_n);
+        }
+        let mut thrust_n = self.count;
+        for _ in 0..30 {
+            if used(thrust_n)? > 1.0 {
+                return Some(thrust_n);
+            }
+            thrust_n *= 2.0;
+        }
+        None
+    }
+
+    /// The drive of one rotor at a shaft power, W.
+    fn drive(&self, shaft_each_w: f64, speed_rad_s: Option<f64>) -> Result<DriveUse, VehicleError> {
+        match &self.inputs.drive {
+            Drive::Efficiency(drive) => Ok(DriveUse {
+                electrical_w: drive.electrical_w(shaft_each_w),
+                motor_current_a: None,
+                winding_temperature_k: None,
+                limit: drive.max_shaft_w.map(|max_w| {
+                    let shaft_w = self.count * shaft_each_w.max(0.0);
+                    Limit::upper(LimitKind::Power, shaft_w, self.count * max_w)
+                }),
+            }),
+            Drive::Motor(motor) => {
+                // Without thrust a fixed-pitch rotor stands still.
+                let idle = if shaft_each_w == 0.0 { Some(0.0) } else { None };
+                let speed_rad_s = speed_rad_s.or(idle).ok_or(VehicleError::SpeedUnknown)?;
+                self.motor(motor, shaft_each_w, speed_rad_s)
+            }
+            _ => Err(VehicleError::SpeedUnknown),
+        }
+    }
+
+    fn motor(
+        &self,
+        motor: &MotorDrive,
+        shaft_each_w: f64,
+        speed_rad_s: f64,
+    ) -> Result<DriveUse, VehicleError> {
+        let torque_n_m = if speed_rad_s > 0.0 { shaft_each_w / speed_rad_s } else { 0.0 };
+        let bus_v = self.inputs.bus_voltage_v;
+        let at = self.inputs.drive.operate(torque_n_m, speed_rad_s, bus_v)?;
+        let (kind, value, bound) = match at.limit.kind {
+            DriveLimit::Current => {
+                (LimitKind::Current, at.motor_current_a, motor.max_current_a.unwrap_or(f64::MAX))
+            }
+            DriveLimit::Temperature => (
+                LimitKind::WindingTemperature,
+                at.winding_temperature_k.unwrap_or(0.0),
+                motor.thermal.map_or(f64::MAX, |t| t.max_winding_k),
+            ),
+            _ => (LimitKind::Voltage, at.throttle_ratio * bus_v, bus_v),
+        };
+        Ok(DriveUse {
+            electrical_w: at.electrical_w,
+            motor_current_a: Some(at.motor_current_a),
+            winding_temperature_k: at.winding_temperature_k,
+            limit: Some(Limit { kind, value, bound, used_ratio: at.limit.used_ratio }),
+        })
+    }
+}
+
+/// What the drive of one rotor draws.
+struct DriveUse {
+    electrical_w: f64,
+    motor_current_a: Option<f64>,
+    winding_temperature_k: Option<f64>,
+    limit: Option<Limit>,
+}
+
+/// Refuses a drive whose numbers are out of range, or that needs a speed of rotation that the rotor does not tell.
+fn check_drive(inputs: &RotorSetInputs) -> Result<(), VehicleError> {
+    match &inputs.drive {
+        Drive::Efficiency(drive) => {
+            EfficiencyDrive::new(drive.motor_ratio, drive.controller_ratio)?;
+            if let Some(max_w) = drive.max_shaft_w {
+                in_range("largest shaft power of one motor", "W", max_w, 1e-3, 1e7)?;
+            }
+        }
+        Drive::Motor(motor) => {
+            motor.check()?;
+            if matches!(&inputs.rotor, Rotor::Disk(disk) if disk.inputs().speed.is_none()) {
+                return Err(VehicleError::SpeedUnknown);
+            }
+        }
+        _ => {}
+    }
+    Ok(())
+}
