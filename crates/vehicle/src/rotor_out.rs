@@ -210,6 +210,32 @@ fn in_plane_solution(a: nalgebra::Vector3<f64>, b: nalgebra::Vector3<f64>) -> Op
     (determinant > NO_AUTHORITY).then(|| (a * (bb - ab) + b * (aa - ab)) / determinant)
 }
 
+/// Available control authority index of rotors with any layout: the least distance from the lift and moments in
+/// `required` to the edge of what the rotors can make (Du et al. 2015, theorem 3). Positive: controllable about
+/// that balance; 0 or less: not. Each column is what one rotor makes at full thrust: lift N, roll, pitch and yaw
+/// moment N·m; 1 to 64 columns. The index mixes newtons and newton metres, as the paper does: only its sign is
+/// free of units.
+///
+/// # Errors
+/// [`VehicleError::OutOfRange`].
+///
+/// # Examples
+/// ```
+/// use beamstay_vehicle::rotor_out::authority_index;
+/// // Quadrotor, 10 N each, arm 0.3 m, torque over thrust 0.02 m, 20 N to carry.
+/// let columns = [[10.0, 3.0, 0.0, 0.2], [10.0, 0.0, 3.0, -0.2], [10.0, -3.0, 0.0, 0.2], [10.0, 0.0, -3.0, -0.2]];
+/// assert!(authority_index(&columns, [20.0, 0.0, 0.0, 0.0])? > 0.0);
+/// assert!(authority_index(&columns[..3], [20.0, 0.0, 0.0, 0.0])? <= 0.0);
+/// # Ok::<(), beamstay_vehicle::VehicleError>(())
+/// ```
+pub fn authority_index(columns: &[[f64; 4]], required: [f64; 4]) -> Result<f64, VehicleError> {
+    in_range("rotor count", "", columns.len() as f64, 1.0, MOST_ROTORS as f64)?;
+    for value in columns.iter().flatten().chain(&required) {
+        in_range("lift or moment", "N, N·m", *value, -1e7, 1e7)?;
+    }
+    Ok(inscribed_distance(columns, true, required))
+}
+
 /// Distance from the balance (lift `needed`, no moments) to the edge of what thrusts of 0 to 1 can make: positive
 /// inside, 0 on the edge or if some moment cannot be made at all. Unit: thrust of one rotor.
 fn authority(columns: &[Column], with_yaw: bool, needed: f64) -> f64 {
@@ -312,22 +338,25 @@ mod tests {
     #[test]
     fn val_du_2015_hexarotor_of_the_paper() {
         // Mass 1.535 kg, arm 0.275 m, largest lift 6.125 N, torque over lift 0.1 m: index 1.4861 for PNPNPN and 1.1295
-        // for PPNNPN, whose rotors 1 to 4 may fail and 5 and 6 may not (from memory).
+        // for PPNNPN, of which rotors 1 to 4 may fail (1: 0.7221) and 5 and 6 may not (inputs and values from memory;
+        // three agree to the last digit).
         let spins = [[1.0, -1.0, 1.0, -1.0, 1.0, -1.0], [1.0, 1.0, -1.0, -1.0, 1.0, -1.0]];
-        let columns = |spin: [f64; 6], lost: Option<usize>| -> Vec<Column> {
-            (0..6)
+        let index = |spin: [f64; 6], lost: Option<usize>| {
+            let columns: Vec<Column> = (0..6)
                 .filter(|i| Some(*i) != lost)
                 .map(|i| {
                     let (y, x) = (std::f64::consts::TAU * i as f64 / 6.0).sin_cos();
                     [6.125, -6.125 * 0.275 * y, 6.125 * 0.275 * x, 6.125 * 0.1 * spin[i]]
                 })
-                .collect()
+                .collect();
+            authority_index(&columns, [1.535 * 9.80, 0.0, 0.0, 0.0]).unwrap()
         };
-        let hover = [1.535 * 9.80, 0.0, 0.0, 0.0];
-        let index = |spin, lost| inscribed_distance(&columns(spin, lost), true, hover);
-        println!("{} {}", index(spins[0], None), index(spins[1], None));
+        assert!((index(spins[0], None) - 1.4861).abs() < 5.1e-5);
+        assert!((index(spins[1], None) - 1.1295).abs() < 5.1e-5);
+        assert!((index(spins[1], Some(0)) - 0.7221).abs() < 5.1e-5);
         for lost in 0..6 {
-            println!("{lost} {} {}", index(spins[0], Some(lost)), index(spins[1], Some(lost)));
+            assert!(index(spins[0], Some(lost)).abs() < 1e-12, "PNPNPN, rotor {}", lost + 1);
+            assert_eq!(index(spins[1], Some(lost)) > 0.0, lost < 4, "PPNNPN, rotor {}", lost + 1);
         }
     }
 
