@@ -229,7 +229,7 @@ impl Cooling {
         if coolest >= 0.0 {
             return Some(self.ambient_temp_k);
         }
-        let tolerance = Tolerance { x_abs: 1e-10, ..Tolerance::default() };
+        let tolerance = Tolerance { x_abs: 1e-11, ..Tolerance::default() };
         bracketed_from(excess, (self.ambient_temp_k, coolest), (HOTTEST_SURFACE_K, hottest), tolerance)
             .ok()
             .map(|root| root.x)

@@ -10,6 +10,7 @@ pub mod cooling;
 pub mod drum;
 mod error;
 pub mod insulation;
+pub mod line;
 pub mod load;
 
 pub use chiller::{Chiller, CoefficientOfPerformance};
@@ -19,4 +20,5 @@ pub use cooling::{Convection, Cooling};
 pub use drum::{DeratingTable, Winding};
 pub use error::ElectricalError;
 pub use insulation::{Plastic, Wall, WallRule};
+pub use line::{CopperDelivery, DeliveryOperation, Line, LineOperation, LineSurroundings, Outcome};
 pub use load::{ConstantPowerLoad, LoadPoint};

@@ -239,6 +239,7 @@ fn humid_air(temperature_k: f64, pressure_pa: f64, humidity_ratio: f64) -> Fluid
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "values that are held must be held exactly")]
 mod tests {
     use super::*;
     use proptest::prelude::*;

@@ -249,6 +249,7 @@ impl Kinks {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "values that are held must be held exactly")]
 mod tests {
     use super::*;
     use crate::wind::ProfileShape;

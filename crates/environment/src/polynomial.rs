@@ -64,6 +64,7 @@ fn next_chebyshev(
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "values that are held must be held exactly")]
 mod tests {
     use super::*;
 

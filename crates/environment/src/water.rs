@@ -197,6 +197,7 @@ fn speed_of_sound(temperature_c: f64, salinity: f64, gauge_bar: f64) -> f64 {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "values that are held must be held exactly")]
 mod tests {
     use super::*;
     use proptest::prelude::*;

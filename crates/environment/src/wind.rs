@@ -312,6 +312,7 @@ impl Compiled {
 }
 
 #[cfg(test)]
+#[allow(clippy::float_cmp, reason = "values that are held must be held exactly")]
 mod tests {
     use super::*;
     use proptest::prelude::*;

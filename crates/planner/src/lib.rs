@@ -1,18 +1,38 @@
 //! A scenario in; the coupled operating point, its limits and what to change out. Reads no file, clock or terminal.
 
+mod caution;
 pub mod diagnostic;
+pub mod digest;
 pub mod document;
+mod error;
+pub mod formula;
+pub mod hang;
+mod ledger;
+pub mod lever;
+pub mod limit;
+mod limit_words;
 mod nearest;
+mod operate;
+pub mod point;
+mod report;
 pub mod scenario;
 pub mod schema;
+pub mod system;
 pub mod units;
 
 use serde_json::Value;
 
+pub use caution::cautions;
 pub use diagnostic::{Conflict, Diagnostic, Fault};
 pub use document::Document;
+pub use error::PlanError;
+pub use limit_words::Words;
+pub use operate::Solved;
+pub use point::OperatingPoint;
+pub use report::{PointReport, point_report};
 pub use scenario::Scenario;
 pub use schema::DefaultUsed;
+pub use system::{Place, System};
 
 /// A scenario that passed every check, and the defaults it left to the program.
 #[derive(Debug, Clone, PartialEq)]

@@ -42,7 +42,7 @@ fn add_units(node: &mut Value) {
 }
 
 /// A default that the document leaves to the program.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct DefaultUsed {
     /// Where the value would stand.
     pub pointer: String,

@@ -1,1 +1,3 @@
-//! Figures and pages made from planner results.
+//! Planner results in; text, figures and pages out. One formatter turns numbers into text for all of them.
+
+pub mod number;

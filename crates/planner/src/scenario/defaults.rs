@@ -22,7 +22,7 @@ defaults! {
     drum_heat_transfer_w_per_m2_k: f64 = 10.0;
     drum_conductivity_w_per_m_k: f64 = 0.25;
     coating_max_temperature_c: f64 = 85.0;
-    facet_count: u32 = 2;
+    series_resistance_change_per_k: f64 = 0.002;
     tangential_coefficient: f64 = 0.02;
     one: f64 = 1.0;
     visibility_km: f64 = 23.0;

@@ -39,10 +39,14 @@ pub struct Fiber {
     pub total_length_m: f64,
     /// How the light enters.
     pub launch: Launch,
-    /// Connectors and splices on the way, ground and vehicle.
+    /// Connectors and splices on the ground, before the drum.
     #[serde(default)]
     #[schemars(length(max = 32))]
-    pub connections: Vec<Connection>,
+    pub ground_connections: Vec<Connection>,
+    /// Connectors and splices on the vehicle.
+    #[serde(default)]
+    #[schemars(length(max = 32))]
+    pub aircraft_connections: Vec<Connection>,
     /// Largest temperature of the coating. Default 85 °C, telecom acrylate, long term (Chien and Kozlov 2014).
     #[serde(default = "defaults::coating_max_temperature_c")]
     #[schemars(range(min = 20.0, max = 800.0))]
@@ -89,36 +93,49 @@ pub struct Launch {
     /// Form of spot and angle.
     #[serde(default)]
     pub source: SourceForm,
-    /// Reflection of each face; left out, bare glass by Fresnel.
+    /// Reflection of either end of the fiber; left out, bare glass by Fresnel.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.0, max = 0.2))]
     pub face_reflectance_ratio: Option<f64>,
-    /// Faces between glass and air on the whole way, both ends. Default 2.
-    #[serde(default = "defaults::facet_count")]
-    #[schemars(range(min = 0, max = 8))]
-    pub face_count: u32,
 }
 
 /// Form of a spot and of its angles.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "snake_case")]
 pub enum SourceForm {
     /// Even disk and cone, as from another fiber.
     #[default]
     Uniform,
-    /// Gaussian; diameter and aperture are those at 1/e² of the intensity.
-    Gaussian,
+    /// Gaussian: the spot is measured at 1/e² of its peak, and its angle follows from the beam quality, not from
+    /// `source_numerical_aperture`.
+    Gaussian {
+        /// Beam quality M²; 1 is the limit of physics.
+        #[schemars(range(min = 1.0, max = 2000.0))]
+        beam_quality_m2: f64,
+    },
 }
 
 /// A connector or splice.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
 pub struct Connection {
-    /// What it is, in the user's words.
-    pub name: String,
+    /// What it is.
+    pub kind: ConnectionKind,
     /// Loss; at most 0.75 dB for a mated pair and 0.3 dB for a splice by ISO/IEC 14763-3:2024.
     #[schemars(range(min = 0.0, max = 10.0))]
     pub loss_db: f64,
+}
+
+/// What joins two pieces of fiber.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum ConnectionKind {
+    /// A mated pair of connectors.
+    Connector,
+    /// A splice.
+    Splice,
+    /// A rotary joint at the drum.
+    RotaryJoint,
 }
 
 /// Light through free air. People, aircraft and satellites in and beside the beam are at risk.

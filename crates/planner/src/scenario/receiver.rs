@@ -66,6 +66,11 @@ pub struct Cells {
     /// Series resistance times area.
     #[schemars(range(min = 0.0, max = 10.0))]
     pub series_resistance_ohm_cm2: f64,
+    /// Rise of the series resistance with temperature, over its value at 25 °C. Default 0.002 (metal 0.004, semiconductor
+    /// less; judgement).
+    #[serde(default = "defaults::series_resistance_change_per_k")]
+    #[schemars(range(min = -0.02, max = 0.02))]
+    pub series_resistance_change_per_k: f64,
     /// Shunt resistance times area.
     #[schemars(range(min = 1.0, max = 1000000000000.0))]
     pub shunt_resistance_ohm_cm2: f64,

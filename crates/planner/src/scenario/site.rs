@@ -124,14 +124,15 @@ pub enum Gust {
         /// Turbulence class: intensity 0.16, 0.14 or 0.12.
         turbulence_class: TurbulenceClass,
     },
-    /// Low-altitude turbulence of MIL-F-8785C: mean plus a number of standard deviations.
+    /// Low-altitude turbulence of MIL-F-8785C: mean plus a number of standard deviations along the wind.
     Dryden {
-        /// Wind at 20 ft: light 7.7, moderate 15.4, severe 23.2 m/s.
-        #[schemars(range(min = 0.0, max = 40.0))]
-        wind_at_20_ft_m_s: f64,
         /// Standard deviations above the mean.
-        #[schemars(range(min = 0.0, max = 5.0))]
+        #[schemars(range(min = 0.0, max = 6.0))]
         deviations_count: f64,
+        /// Exponent that brings the mean down to the 20 ft at which the standard counts wind. Default 1/7.
+        #[serde(default = "defaults::shear_exponent")]
+        #[schemars(range(min = 0.0, max = 1.0))]
+        exponent: f64,
     },
 }
 

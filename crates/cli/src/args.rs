@@ -1,0 +1,79 @@
+//! The command line.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Plans aircraft that are held on a light tether, or over a beam, and powered from the ground.
+#[derive(Debug, Parser)]
+#[command(
+    name = "beamstay",
+    version,
+    about,
+    long_about = "Plans aircraft that are powered from the ground with laser light: through an optical fiber that is also the tether, \
+or through free air. One scenario file in; whether the plan closes, with what margin, and what binds out.\n\n\
+Planning figures only: the laser safety officer, the aviation authority and local codes decide.",
+    after_help = "Exit codes: 0 closes, 1 does not close, 2 bad input, 3 not converged.",
+    subcommand_required = true,
+    arg_required_else_help = true
+)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// The coupled operating point: verdict, power from wall to rotor, forces, limits
+    Point(PointArguments),
+    /// The tether alone: shape, forces, strength, drum
+    Tether(PartArguments),
+    /// The rotors and the vehicle alone, in mean wind and gust
+    Rotor(PartArguments),
+    /// The light alone: laser to bus, stage by stage
+    Light(PartArguments),
+    /// Writes a scenario to begin with
+    New(NewArguments),
+    /// Prints the JSON Schema of a scenario
+    Schema,
+}
+
+/// A scenario and changes to it.
+#[derive(Debug, Args)]
+pub struct PartArguments {
+    /// Scenario file, - for standard input
+    pub file: String,
+    /// Change one value first, by JSON Pointer; may be repeated, and values may be negative
+    #[arg(long = "set", value_name = "/POINTER=VALUE", allow_hyphen_values = true)]
+    pub assignments: Vec<String>,
+    /// Form of the output
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub format: Format,
+}
+
+/// As [`PartArguments`], with reasons.
+#[derive(Debug, Args)]
+pub struct PointArguments {
+    /// The scenario.
+    #[command(flatten)]
+    pub scenario: PartArguments,
+    /// Also list every default that was used and the source of every formula
+    #[arg(long)]
+    pub explain: bool,
+}
+
+/// Where a new scenario goes.
+#[derive(Debug, Args)]
+pub struct NewArguments {
+    /// File to write; left out, standard output. An existing file is never overwritten
+    pub file: Option<String>,
+}
+
+/// Form of the output.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// For a person
+    Text,
+    /// For a program
+    Json,
+}

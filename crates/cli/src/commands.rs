@@ -1,0 +1,88 @@
+//! What each command does.
+
+mod new;
+mod parts;
+mod point;
+
+use std::process::ExitCode;
+
+use serde_json::{Value, json};
+
+use crate::{
+    args::{Arguments, Command, Format},
+    messages::{Failure, wants_colour},
+    output,
+};
+
+/// How a command ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum End {
+    /// The plan closes, or the question was answered.
+    Done,
+    /// The plan does not close.
+    NotFeasible,
+    /// Bad input.
+    BadInput,
+    /// A solver did not converge, or the result could not be written.
+    Failed,
+}
+
+impl From<End> for ExitCode {
+    fn from(end: End) -> Self {
+        match end {
+            End::Done => 0.into(),
+            End::NotFeasible => 1.into(),
+            End::BadInput => 2.into(),
+            End::Failed => 3.into(),
+        }
+    }
+}
+
+/// Carries out the command line.
+pub fn run(arguments: &Arguments) -> ExitCode {
+    let end = match &arguments.command {
+        Command::Point(inner) => point::run(inner),
+        Command::Tether(inner) => parts::tether(inner),
+        Command::Rotor(inner) => parts::rotor(inner),
+        Command::Light(inner) => parts::light(inner),
+        Command::New(inner) => new::run(inner),
+        Command::Schema => print_json(beamstay_planner::schema::scenario_schema()),
+    };
+    end.into()
+}
+
+/// Prints a value as JSON with two spaces of indent.
+fn print_json(value: &Value) -> End {
+    match serde_json::to_string_pretty(value) {
+        Ok(text) => print(&text),
+        Err(error) => failed(Format::Text, &error.to_string()),
+    }
+}
+
+fn print(text: &str) -> End {
+    match output::print(text) {
+        Ok(()) => End::Done,
+        Err(error) => failed(Format::Text, &format!("standard output cannot be written: {error}")),
+    }
+}
+
+/// Tells a person on standard error, or a program on standard output.
+fn refuse(format: Format, failure: &Failure) -> End {
+    match format {
+        Format::Text => eprintln!("{}", failure.text(wants_colour(&std::io::stderr()))),
+        Format::Json => {
+            print_json(&failure.json());
+        }
+    }
+    End::BadInput
+}
+
+fn failed(format: Format, message: &str) -> End {
+    match format {
+        Format::Text => eprintln!("error[E0501]: {message}"),
+        Format::Json => {
+            print_json(&json!({"errors": [{"code": "E0501", "message": message}]}));
+        }
+    }
+    End::Failed
+}

@@ -1,0 +1,90 @@
+//! `beamstay tether`, `rotor` and `light`: one part of the point alone.
+
+use beamstay_planner::{PlanError, PointReport, point_report};
+use serde_json::{Value, json};
+
+use super::{End, failed, print, print_json, refuse};
+use crate::{
+    args::{Format, PartArguments},
+    input::read_scenario,
+    messages::{Failure, wants_colour},
+    text::{
+        parts::{light_text, rotor_text, tether_text},
+        point::Style,
+    },
+};
+
+/// The tether alone.
+pub fn tether(arguments: &PartArguments) -> End {
+    part(arguments, tether_text, |report| {
+        json!({
+            "tether": report.point.tether,
+            "tether_in_gust": report.point.tether_in_gust,
+            "force_closure_ratio": report.point.force_closure_ratio,
+            "limits": report.point.limits,
+        })
+    })
+}
+
+/// The rotors and the vehicle alone.
+pub fn rotor(arguments: &PartArguments) -> End {
+    part(arguments, rotor_text, |report| {
+        json!({
+            "vehicle": report.point.vehicle,
+            "vehicle_in_gust": report.point.vehicle_in_gust,
+            "demand_w": report.point.demand_w,
+            "masses": report.point.masses,
+            "limits": report.point.limits,
+        })
+    })
+}
+
+/// The light alone.
+pub fn light(arguments: &PartArguments) -> End {
+    part(arguments, light_text, |report| {
+        json!({
+            "light": report.point.light,
+            "available_w": report.point.available_w,
+            "laser_setting_w": report.point.laser_setting_w,
+            "power": report.point.power,
+            "limits": report.point.limits,
+        })
+    })
+}
+
+fn part(
+    arguments: &PartArguments,
+    text: impl Fn(&PointReport, Style) -> String,
+    value: impl Fn(&PointReport) -> Value,
+) -> End {
+    let report = match compute(arguments) {
+        Ok(report) => report,
+        Err(end) => return end,
+    };
+    match arguments.format {
+        Format::Json => {
+            let mut value = value(&report);
+            if let Some(object) = value.as_object_mut() {
+                object.insert("title".into(), report.title.clone().into());
+                object.insert("digest".into(), report.digest.clone().into());
+                object.insert("version".into(), report.version.into());
+                object.insert("cautions".into(), json!(report.cautions));
+            }
+            print_json(&value)
+        }
+        Format::Text => print(&text(&report, Style { colour: wants_colour(&std::io::stdout()) })),
+    }
+}
+
+/// Reads a scenario and computes its point; what goes wrong is told.
+pub fn compute(arguments: &PartArguments) -> Result<PointReport, End> {
+    let (source, document, loaded) = read_scenario(&arguments.file, &arguments.assignments)
+        .map_err(|failure| refuse(arguments.format, &failure))?;
+    point_report(&document, &loaded).map_err(|error| match error {
+        PlanError::Refused(mut fault) => {
+            fault.span = document.span(&fault.pointer);
+            refuse(arguments.format, &Failure::Faults(source, vec![*fault]))
+        }
+        other => failed(arguments.format, &other.to_string()),
+    })
+}

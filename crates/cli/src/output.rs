@@ -1,0 +1,39 @@
+//! Writing results: to standard output, and to files that are written whole or not at all.
+
+use std::{
+    fs::{self, OpenOptions},
+    io::{self, Write},
+    path::Path,
+};
+
+/// Prints `text` and a line end. A reader that has gone away (`beamstay … | head`) is no fault.
+pub fn print(text: &str) -> io::Result<()> {
+    let mut out = io::stdout().lock();
+    match writeln!(out, "{}", text.trim_end()).and_then(|()| out.flush()) {
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+        other => other,
+    }
+}
+
+/// Writes a file that must not be there yet: first beside its place, then moved into it.
+///
+/// # Errors
+/// If the file is there already or cannot be written; nothing is left behind.
+pub fn write_new(path: &Path, text: &str) -> io::Result<()> {
+    if path.exists() {
+        return Err(io::Error::from(io::ErrorKind::AlreadyExists));
+    }
+    let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
+    let beside = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
+    let written = OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .open(&beside)
+        .and_then(|mut file| file.write_all(text.as_bytes()).and_then(|()| file.sync_all()))
+        .and_then(|()| fs::rename(&beside, path));
+    if written.is_err() {
+        // Best effort: the first error is the one worth telling.
+        let _ = fs::remove_file(&beside);
+    }
+    written
+}

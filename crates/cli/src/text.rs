@@ -1,0 +1,5 @@
+//! Results as text for a terminal: one screen, the verdict first.
+
+pub mod parts;
+pub mod point;
+pub mod table;

@@ -1,0 +1,82 @@
+//! One part of the point as text.
+
+use beamstay_planner::{PointReport, limit::LimitCode};
+
+use super::point::{Style, cautions, forces, head, light_rows, limit_rows, power, section};
+
+const TETHER: &[LimitCode] = &[
+    LimitCode::DrumTension,
+    LimitCode::TetherReach,
+    LimitCode::BreakingLoad,
+    LimitCode::GlassStress,
+    LimitCode::GlassStressInGust,
+    LimitCode::GlassStressOnDrum,
+    LimitCode::BendRadius,
+    LimitCode::DrumElevation,
+    LimitCode::Clearance,
+    LimitCode::LineLength,
+    LimitCode::DrumCapacity,
+];
+
+const ROTOR: &[LimitCode] = &[
+    LimitCode::ThrustReserve,
+    LimitCode::Tilt,
+    LimitCode::TiltInGust,
+    LimitCode::Drive,
+    LimitCode::AxialInflow,
+    LimitCode::ShaftPower,
+    LimitCode::VortexRing,
+    LimitCode::Stall,
+];
+
+const LIGHT: &[LimitCode] = &[
+    LimitCode::Power,
+    LimitCode::LaserPower,
+    LimitCode::CellTemperature,
+    LimitCode::BandEdge,
+    LimitCode::SpillOver,
+    LimitCode::ConverterPower,
+    LimitCode::DrumTemperature,
+    LimitCode::RamanThreshold,
+    LimitCode::BrillouinThreshold,
+    LimitCode::FuseCaution,
+];
+
+/// The tether alone.
+pub fn tether_text(report: &PointReport, style: Style) -> String {
+    let body = match &report.point.tether {
+        Some(_) => forces(&report.point, true, false),
+        None => "  no tether hangs here".into(),
+    };
+    join(report, style, vec![section(style, "Tether", body)], TETHER)
+}
+
+/// The rotors and the vehicle alone.
+pub fn rotor_text(report: &PointReport, style: Style) -> String {
+    let body = match &report.point.vehicle {
+        Some(_) => forces(&report.point, false, true),
+        None => "  no balance of forces".into(),
+    };
+    join(report, style, vec![section(style, "Vehicle", body)], ROTOR)
+}
+
+/// The light alone.
+pub fn light_text(report: &PointReport, style: Style) -> String {
+    let parts = match &report.point.light {
+        Some(light) => vec![
+            section(style, "Light", light_rows(light)),
+            section(style, "Power, from the wall to the air", power(&report.point)),
+        ],
+        None => vec!["  no light in this plan, or no demand to meet".into()],
+    };
+    join(report, style, parts, LIGHT)
+}
+
+fn join(report: &PointReport, style: Style, mut parts: Vec<String>, codes: &[LimitCode]) -> String {
+    parts.insert(0, head(report));
+    let rows: Vec<_> = report.point.limits.iter().filter(|row| codes.contains(&row.code)).collect();
+    parts.push(section(style, "Limits, the tightest first", limit_rows(&rows, style)));
+    parts.push(section(style, "Cautions", cautions(&report.cautions)));
+    parts.push(format!("scenario {}   beamstay {}", report.digest, report.version));
+    parts.join("\n\n")
+}

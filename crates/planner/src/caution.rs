@@ -1,0 +1,36 @@
+//! The cautions that belong to every result. They are part of the figures, not decoration.
+
+use crate::scenario::{Delivery, Scenario, Vehicle};
+
+const PLANNING: &str = "Planning figures only. The laser safety officer, the aviation authority, local codes and licensed practice decide.";
+const LASER: &str = "Class 4 laser: direct, reflected and scattered light burns and blinds, also where it is invisible. A broken fiber end is a source.";
+const BEAM: &str = "A free beam endangers people, aircraft and satellites in, beside and far behind it.";
+const AIRCRAFT: &str =
+    "A falling aircraft kills. Keep people out from under it and from where wind can carry it.";
+const TETHER: &str = "A cut or reeling tether whips, cuts and falls; keep people and wires out of its reach.";
+const NO_BATTERY: &str = "NO BATTERY: loss of power is loss of the aircraft.";
+const BATTERY: &str = "Batteries burn when crushed, cold-charged or overloaded.";
+const HIGH_VOLTAGE: &str = "High voltage on the line and the drum kills; lightning finds a wire.";
+
+/// The cautions for a scenario, the gravest first.
+pub fn cautions(scenario: &Scenario) -> Vec<&'static str> {
+    let flies = matches!(scenario.vehicle, Vehicle::Multirotor(_) | Vehicle::FixedWing(_));
+    let mut list = Vec::new();
+    if flies && scenario.battery.is_none() {
+        list.push(NO_BATTERY);
+    }
+    match scenario.delivery {
+        Delivery::Fiber(_) => list.extend([LASER, TETHER]),
+        Delivery::FreeBeam(_) => list.extend([LASER, BEAM]),
+        Delivery::Copper(_) => list.extend([HIGH_VOLTAGE, TETHER]),
+        Delivery::None {} => {}
+    }
+    if flies {
+        list.push(AIRCRAFT);
+    }
+    if scenario.battery.is_some() {
+        list.push(BATTERY);
+    }
+    list.push(PLANNING);
+    list
+}

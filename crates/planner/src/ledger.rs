@@ -1,0 +1,111 @@
+//! Where the power goes: one row per step from the wall to the air, each from its own model, so that the sum is a check
+//! and not a definition.
+
+use beamstay_optics::fiber::FiberRun;
+
+use crate::{
+    error::PlanError,
+    point::PowerRow,
+    system::{
+        craft::Balanced,
+        light::{Light, Lit},
+    },
+};
+
+/// The rows of a budget and its two sides.
+#[derive(Debug, Clone, Default)]
+pub struct Ledger {
+    rows: Vec<PowerRow>,
+    wall_w: f64,
+    /// What leaves: losses, use, and what goes into the air.
+    leaving_w: f64,
+    /// What comes from elsewhere: the battery where the light falls short.
+    battery_w: f64,
+    bus_w: f64,
+}
+
+impl Ledger {
+    fn push(&mut self, code: &'static str, name: impl Into<String>, in_w: f64, out_w: f64, loss_w: f64) {
+        self.leaving_w += loss_w;
+        self.rows.push(PowerRow { code, name: name.into(), in_w, out_w, loss_w });
+    }
+
+    /// Ground station and light.
+    pub fn light(
+        &mut self,
+        light: &Light,
+        lit: &Lit,
+        housekeeping_w: f64,
+        wound_m: f64,
+    ) -> Result<(), PlanError> {
+        let laser = &lit.laser;
+        self.wall_w = laser.electrical_w + lit.chiller_w + housekeeping_w;
+        let rest_w = laser.electrical_w + lit.chiller_w;
+        self.push(
+            "housekeeping",
+            "control, winch and link on the ground",
+            self.wall_w,
+            rest_w,
+            housekeeping_w,
+        );
+        self.push("chiller", "chiller", rest_w, laser.electrical_w, lit.chiller_w);
+        self.push("laser", "laser and driver, heat", laser.electrical_w, laser.optical_w, laser.heat_w);
+        let run = FiberRun { wound_length_m: wound_m, ..light.run };
+        let way =
+            light.path.itemise(laser.optical_w, &run).map_err(|e| PlanError::model("/delivery/fiber", e))?;
+        for stage in &way.stages {
+            self.push("path", stage.kind.to_string(), stage.in_w, stage.out_w, stage.loss_w);
+        }
+        let drawn = &lit.drawn;
+        self.push(
+            "reflection",
+            "reflected by the receiver",
+            drawn.arriving_w,
+            drawn.absorbed_w,
+            drawn.reflected_w,
+        );
+        self.push("cells", "cells, heat", drawn.absorbed_w, drawn.cells_w, drawn.cell_heat_w);
+        self.push("converter", "converter, heat", drawn.cells_w, drawn.bus_w, drawn.converter_loss_w);
+        self.bus_w = drawn.bus_w;
+        Ok(())
+    }
+
+    /// The vehicle; what the bus lacks comes from the battery.
+    pub fn vehicle(&mut self, mean: &Balanced, payload_w: f64, demand_w: f64) {
+        self.battery_w = demand_w - self.bus_w;
+        let point = &mean.point;
+        let rotors_w = point.electrical_w;
+        if payload_w > 0.0 {
+            self.push("payload", "payload", demand_w, demand_w - payload_w, payload_w);
+        }
+        let vehicle_w = demand_w - payload_w;
+        if rotors_w == 0.0 {
+            self.push("load", "load", vehicle_w, 0.0, vehicle_w);
+            return;
+        }
+        self.push("avionics", "control and radio of the vehicle", vehicle_w, rotors_w, point.avionics_w);
+        let shaft_w = point.shaft_w;
+        self.push("drive", "motors and controllers, heat", rotors_w, shaft_w, rotors_w - shaft_w);
+        let after_profile_w = point.induced_w + point.axial_w;
+        self.push("profile", "drag of the blades", shaft_w, after_profile_w, point.profile_w);
+        self.push("induced", "wake of the rotors", after_profile_w, point.axial_w, point.induced_w);
+        let name = if point.axial_w < 0.0 { "wind drives the rotors" } else { "thrust against the wind" };
+        self.push("axial", name, point.axial_w, 0.0, point.axial_w);
+    }
+
+    /// What the wall draws, W.
+    pub fn wall_w(&self) -> f64 {
+        self.wall_w
+    }
+
+    /// Powers entering less powers leaving, over powers entering.
+    pub fn closure_ratio(&self) -> f64 {
+        let entering_w = self.wall_w + self.battery_w;
+        (entering_w - self.leaving_w).abs() / entering_w.abs().max(f64::MIN_POSITIVE)
+    }
+
+    /// The rows.
+    pub fn into_rows(self) -> Vec<PowerRow> {
+        self.rows
+    }
+}

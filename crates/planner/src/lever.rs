@@ -1,0 +1,119 @@
+//! Which input moves a limit most: each candidate is changed by one percent and the point computed again.
+
+use std::fmt;
+
+use serde::Serialize;
+use serde_json::Value;
+
+use crate::{
+    document::Document,
+    from_value,
+    limit::{LimitCode, LimitRow, tightest},
+    point::OperatingPoint,
+    system::System,
+};
+
+/// Relative change of an input.
+const STEP_RATIO: f64 = 0.01;
+
+/// Inputs that a planner can change, by JSON Pointer. Those that a scenario does not have are passed over.
+const CANDIDATES: &[&str] = &[
+    "/station/height_m",
+    "/station/downwind_m",
+    "/station/winch/drum_tension/drum_tension_n",
+    "/station/winch/paid_out/paid_out_m",
+    "/payload/mass_kg",
+    "/ground/laser/rated_w",
+    "/ground/laser/wavelength_nm",
+    "/ground/laser/linewidth_nm",
+    "/ground/drum/core_diameter_mm",
+    "/ground/drum/width_mm",
+    "/delivery/fiber/total_length_m",
+    "/delivery/fiber/core_diameter_um",
+    "/delivery/fiber/cladding_diameter_um",
+    "/delivery/fiber/tether/construction/measured/diameter_mm",
+    "/delivery/fiber/tether/construction/measured/breaking_load_n",
+    "/delivery/fiber/tether/construction/measured/axial_stiffness_n",
+    "/delivery/copper/voltage_v",
+    "/delivery/copper/conductor_area_mm2",
+    "/receiver/cells/area_cm2",
+    "/receiver/cells/series_count",
+    "/receiver/sink/fins_count",
+    "/receiver/sink/height_mm",
+    "/receiver/sink/length_mm",
+    "/receiver/converter/rated_w",
+    "/vehicle/multirotor/rotor/disk/diameter_m",
+    "/vehicle/multirotor/max_thrust_n",
+    "/vehicle/multirotor/empty_mass_kg",
+    "/vehicle/fixed_wing/loiter_radius_m",
+    "/vehicle/fixed_wing/wing_area_m2",
+    "/limits/sheave_radius_mm",
+];
+
+/// The input that moves a limit most.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Lever {
+    /// Which limit.
+    pub limit: LimitCode,
+    /// Which input.
+    pub pointer: String,
+    /// Whether more of it helps.
+    pub more_helps: bool,
+    /// Change of the margin ratio for one percent of the input.
+    pub margin_ratio_per_percent: f64,
+}
+
+impl fmt::Display for Lever {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let sense = if self.more_helps { "more" } else { "less" };
+        write!(
+            f,
+            "{sense} {} (1 % moves this margin by {:.2} points)",
+            self.pointer,
+            100.0 * self.margin_ratio_per_percent
+        )
+    }
+}
+
+/// The strongest lever for each broken limit, or for the tightest if none is broken.
+pub fn levers(document: &Document, point: &OperatingPoint) -> Vec<Lever> {
+    let mut targets: Vec<&LimitRow> = point.limits.iter().filter(|row| !row.ok).collect();
+    if targets.is_empty() {
+        targets.extend(tightest(&point.limits));
+    }
+    let changed: Vec<(&str, f64, OperatingPoint)> =
+        CANDIDATES.iter().filter_map(|pointer| changed_point(document, pointer)).collect();
+    targets.into_iter().filter_map(|row| strongest(row, &changed)).collect()
+}
+
+/// The point with one input changed by a percent (a count by one), and by how many percent.
+fn changed_point<'a>(document: &Document, pointer: &'a str) -> Option<(&'a str, f64, OperatingPoint)> {
+    let value = document.value.pointer(pointer)?;
+    let (new, percent) = match value.as_u64() {
+        Some(count) => (Value::from(count + 1), 100.0 / count.max(1) as f64),
+        None => (Value::from(value.as_f64()? * (1.0 + STEP_RATIO)), 100.0 * STEP_RATIO),
+    };
+    let mut changed = document.value.clone();
+    *changed.pointer_mut(pointer)? = new;
+    let scenario = from_value(&changed).ok()?;
+    let system = System::new(&scenario).ok()?;
+    let place = system.place(&scenario.station).ok()?;
+    Some((pointer, percent, system.operate(&place).ok()?))
+}
+
+fn strongest(row: &LimitRow, changed: &[(&str, f64, OperatingPoint)]) -> Option<Lever> {
+    changed
+        .iter()
+        .filter_map(|(pointer, percent, point)| {
+            let after = point.limits.iter().find(|r| r.code == row.code)?;
+            let gain = (after.closeness() - row.closeness()) / percent;
+            Some(Lever {
+                limit: row.code,
+                pointer: (*pointer).to_owned(),
+                more_helps: gain > 0.0,
+                margin_ratio_per_percent: gain.abs(),
+            })
+        })
+        .filter(|lever| lever.margin_ratio_per_percent.is_finite() && lever.margin_ratio_per_percent > 1e-7)
+        .max_by(|a, b| a.margin_ratio_per_percent.total_cmp(&b.margin_ratio_per_percent))
+}

@@ -1,0 +1,237 @@
+//! The words for each limit: its name, what it guards against, and which input to change first when it binds.
+
+use crate::limit::LimitCode;
+
+/// The words for one limit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Words {
+    /// Name in a table.
+    pub name: &'static str,
+    /// What it guards against.
+    pub meaning: &'static str,
+    /// What to change first.
+    pub advice: &'static str,
+}
+
+const fn words(name: &'static str, meaning: &'static str, advice: &'static str) -> Words {
+    Words { name, meaning, advice }
+}
+
+impl LimitCode {
+    /// Every limit there is.
+    pub const ALL: [Self; 31] = [
+        Self::Power,
+        Self::LaserPower,
+        Self::CellTemperature,
+        Self::BandEdge,
+        Self::SpillOver,
+        Self::ConverterPower,
+        Self::ThrustReserve,
+        Self::Tilt,
+        Self::TiltInGust,
+        Self::Drive,
+        Self::AxialInflow,
+        Self::ShaftPower,
+        Self::VortexRing,
+        Self::Stall,
+        Self::DrumTension,
+        Self::TetherReach,
+        Self::BreakingLoad,
+        Self::GlassStress,
+        Self::GlassStressInGust,
+        Self::GlassStressOnDrum,
+        Self::BendRadius,
+        Self::DrumElevation,
+        Self::Clearance,
+        Self::LineLength,
+        Self::DrumCapacity,
+        Self::DrumTemperature,
+        Self::RamanThreshold,
+        Self::BrillouinThreshold,
+        Self::FuseCaution,
+        Self::LineTransfer,
+        Self::BatteryCurrent,
+    ];
+
+    /// Stable text of the code, as in JSON.
+    pub fn code(self) -> String {
+        serde_json::to_value(self).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
+    }
+
+    /// The words for it.
+    pub const fn words(self) -> Words {
+        match self {
+            Self::Power => words(
+                "power at the bus",
+                "power that the delivery can put on the bus, against the demand and its reserve",
+                "less payload or height, more laser, or more or cooler cells",
+            ),
+            Self::LaserPower => words(
+                "laser power",
+                "optical power that just meets the demand, against the rating of the laser",
+                "more rated laser power, or less demand",
+            ),
+            Self::CellTemperature => words(
+                "cell temperature",
+                "hottest the cells get: with the load lost if the laser stays on, otherwise with the demand drawn",
+                "larger heat sink, or let the laser follow the demand and trip (dimmed_to_demand)",
+            ),
+            Self::BandEdge => words(
+                "photon energy over band edge",
+                "a warm laser drifts to longer waves, a cold cell's edge to shorter: they can miss each other",
+                "shorter laser wavelength, or cooler laser",
+            ),
+            Self::SpillOver => words(
+                "light past the receiver",
+                "light of a free beam that misses the receiver and goes on",
+                "larger receiver, larger ground aperture, or better beam quality",
+            ),
+            Self::ConverterPower => words(
+                "converter output",
+                "load of the converter on board against its rating",
+                "converter of higher rating",
+            ),
+            Self::ThrustReserve => words(
+                "thrust reserve in the gust",
+                "largest thrust over the thrust that the gust asks for",
+                "less payload, or stronger rotors",
+            ),
+            Self::Tilt => words(
+                "tilt in the mean wind",
+                "lean of the vehicle against drag and tether",
+                "less tether tension, thinner tether, or another offset",
+            ),
+            Self::TiltInGust => words(
+                "tilt in the gust",
+                "lean of the vehicle against drag and tether in the gust",
+                "less tether tension, thinner tether, or another offset",
+            ),
+            Self::Drive => words(
+                "drive in the gust",
+                "motor current, voltage, winding temperature or shaft power in the gust, the nearest of them",
+                "stronger motors, or less payload",
+            ),
+            Self::AxialInflow => words(
+                "air through the rotors",
+                "the air must come from above: a rotor that the wind drives from below is a windmill, not a lift",
+                "station less far downwind, or less drum tension",
+            ),
+            Self::ShaftPower => words(
+                "shaft power",
+                "power that the rotors need; at zero the wind would drive them",
+                "station less far downwind",
+            ),
+            Self::VortexRing => words(
+                "descent speed",
+                "sink through the own wake, against the edge of the vortex ring state",
+                "slower descent",
+            ),
+            Self::Stall => words(
+                "airspeed over stall",
+                "airspeed in the turn over the stall speed there",
+                "wider circle, less mass, or more airspeed",
+            ),
+            Self::DrumTension => words(
+                "drum tension",
+                "tension at the drum against the least with which the line hangs free between drum and vehicle",
+                "more drum tension",
+            ),
+            Self::TetherReach => words(
+                "length paid out",
+                "length against the straight distance to the vehicle",
+                "more length, or a nearer station",
+            ),
+            Self::BreakingLoad => words(
+                "tension in the gust",
+                "largest tension anywhere along the line in the gust, against the breaking load over its factor",
+                "stronger line, less drum tension, or a winch that gives way (holds_tension)",
+            ),
+            Self::GlassStress => words(
+                "glass stress in the mean wind",
+                "largest axial plus bending stress in the glass, against the share of the proof stress for long loads",
+                "more strength yarn, larger sheaves, or less drum tension",
+            ),
+            Self::GlassStressInGust => words(
+                "glass stress in the gust",
+                "largest axial plus bending stress in the glass, against the share of the proof stress for seconds",
+                "more strength yarn, larger sheaves, or a winch that gives way",
+            ),
+            Self::GlassStressOnDrum => words(
+                "glass stress on the drum",
+                "bending on the innermost layer plus drum tension, against the share of the proof stress for long loads",
+                "larger drum core, or thinner glass",
+            ),
+            Self::BendRadius => words(
+                "smallest bend radius",
+                "smallest radius on drum, sheave, outlet and in the air, against the rule for the cable",
+                "larger drum core or sheaves",
+            ),
+            Self::DrumElevation => words(
+                "elevation at the drum",
+                "angle of the line over the horizontal where it leaves the drum",
+                "more drum tension, or a station nearer overhead",
+            ),
+            Self::Clearance => words(
+                "clearance of the line",
+                "lowest point of the hanging line over ground",
+                "more drum tension, or a higher drum exit",
+            ),
+            Self::LineLength => words(
+                "line paid out",
+                "length paid out against all the line there is",
+                "longer line, or less height",
+            ),
+            Self::DrumCapacity => words(
+                "line on the drum",
+                "all the line against what the drum holds",
+                "wider drum or larger flanges",
+            ),
+            Self::DrumTemperature => words(
+                "drum temperature",
+                "hottest layer of the wound fiber, against the limit of its coating",
+                "shorter fiber, less laser, or a cooled drum",
+            ),
+            Self::RamanThreshold => words(
+                "light against Raman threshold",
+                "light in the fiber against the power at which Raman scattering sets in",
+                "larger core, or shorter fiber",
+            ),
+            Self::BrillouinThreshold => words(
+                "light against Brillouin threshold",
+                "light in the fiber against the power at which Brillouin scattering sets in",
+                "broader laser line, larger core, or shorter fiber",
+            ),
+            Self::FuseCaution => words(
+                "light against fuse caution",
+                "light in the core against the intensity at which fiber fuses have been seen to run; dirt starts them",
+                "larger core, clean faces, and a detector that trips the laser",
+            ),
+            Self::LineTransfer => words(
+                "power over the line",
+                "power asked of the line against the most it can carry, V²/(4R)",
+                "more voltage, or more copper",
+            ),
+            Self::BatteryCurrent => words(
+                "battery current in the gust",
+                "current that the battery must add in the gust, against its limit",
+                "larger battery, or more laser",
+            ),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_limit_has_its_words_and_its_own_code() {
+        let mut codes: Vec<String> = LimitCode::ALL.iter().map(|c| c.code()).collect();
+        assert!(codes.iter().all(|c| !c.is_empty()));
+        codes.sort();
+        codes.dedup();
+        assert_eq!(codes.len(), LimitCode::ALL.len());
+        let words: Vec<Words> = LimitCode::ALL.iter().map(|c| c.words()).collect();
+        assert!(words.iter().all(|w| !w.name.is_empty() && !w.meaning.is_empty() && !w.advice.is_empty()));
+    }
+}

@@ -1,0 +1,316 @@
+//! The coupled operating point: tether, vehicle and light of one place, solved in the order in which each needs the one
+//! before, and every limit on the way.
+
+use beamstay_tether::Shape;
+use beamstay_vehicle::VehicleError;
+use nalgebra::Vector3;
+
+use crate::{
+    error::PlanError,
+    hang::{self, Hung},
+    ledger::Ledger,
+    limit::{LimitCode, LimitRow},
+    point::{LightPoint, OperatingPoint, TetherPoint},
+    system::{
+        Place, System, Way,
+        craft::{Acting, Balanced},
+        light::{Light, Lit},
+        line::TetherLine,
+        surroundings::Stream,
+    },
+};
+
+/// A solved operating point with the shapes of the tether, for plots and as a warm start.
+#[derive(Debug, Clone)]
+pub struct Solved {
+    /// The point as it is handed out.
+    pub point: OperatingPoint,
+    /// The tether in the mean wind.
+    pub shape: Option<Box<Shape>>,
+    /// The tether in the gust.
+    pub shape_in_gust: Option<Box<Shape>>,
+}
+
+/// What the tether does to the rest, in mean wind and gust.
+struct Tethers {
+    mean: Box<Shape>,
+    gust: Box<Shape>,
+    points: (TetherPoint, TetherPoint),
+}
+
+impl System {
+    /// The operating point at a place.
+    ///
+    /// # Errors
+    /// [`PlanError`]; a plan that does not close is not one.
+    pub fn operate(&self, place: &Place) -> Result<OperatingPoint, PlanError> {
+        Ok(self.solve(place, None)?.point)
+    }
+
+    /// The operating point at a place, from a neighbouring solution if there is one.
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub fn solve(&self, place: &Place, warm: Option<&Solved>) -> Result<Solved, PlanError> {
+        let mut rows = Vec::with_capacity(32);
+        let gust_stream = self.surroundings.gust_at(place.position_m.z)?;
+        let tethers = match (self.line(), place.winch) {
+            (Some(line), Some(winch)) => {
+                match self.hang_both(line, place.position_m, winch, &gust_stream, warm, &mut rows)? {
+                    Some(tethers) => Some(tethers),
+                    None => return Ok(self.unsolved(rows, None)),
+                }
+            }
+            _ => None,
+        };
+        let pull = |shape: Option<&Shape>| shape.map_or(Vector3::zeros(), Shape::force_on_vehicle_n);
+        let balance = |stream: &Stream, shape: Option<&Shape>| {
+            self.craft.balance(&Acting {
+                mass_kg: self.masses.total_kg(),
+                position_m: place.position_m,
+                stream,
+                tether_pull_n: pull(shape),
+            })
+        };
+        let mean = balance(&self.surroundings.mean, tethers.as_ref().map(|t| t.mean.as_ref()));
+        let gust = balance(&gust_stream, tethers.as_ref().map(|t| t.gust.as_ref()));
+        let (mean, gust) = match (mean, gust) {
+            (Ok(mean), Ok(gust)) => (mean, gust),
+            (Err(error), _) | (_, Err(error)) => {
+                rows.push(missing(error)?);
+                return Ok(self.unsolved(rows, tethers));
+            }
+        };
+        self.craft.limits(&mean, &gust, self.limits.thrust_reserve_ratio, &mut rows);
+        self.finish(place, rows, tethers, &mean, &gust)
+    }
+
+    /// Hangs the tether in the mean wind and in the gust; `None` where one of them has no solution, with its row.
+    fn hang_both(
+        &self,
+        line: &TetherLine,
+        position_m: Vector3<f64>,
+        winch: crate::scenario::Winch,
+        gust_stream: &Stream,
+        warm: Option<&Solved>,
+        rows: &mut Vec<LimitRow>,
+    ) -> Result<Option<Tethers>, PlanError> {
+        let exit_height_m = self.surroundings.exit_height_m;
+        let warm_mean = warm.and_then(|w| w.shape.as_deref());
+        let (mean, branch) = match hang::hang(line, &self.surroundings.mean, position_m, winch, warm_mean)? {
+            Hung::Free(shape, branch) => (shape, branch),
+            Hung::Broken(row) => {
+                rows.push(row);
+                return Ok(None);
+            }
+        };
+        let winch = hang::winch_in_gust(self.gust_response, &mean);
+        let gust = match hang::hang(line, gust_stream, position_m, winch, Some(&mean))? {
+            Hung::Free(shape, _) => shape,
+            Hung::Broken(row) => {
+                rows.push(row);
+                return Ok(None);
+            }
+        };
+        let points = (
+            hang::tether_point(&mean, branch, exit_height_m),
+            hang::tether_point(&gust, branch, exit_height_m),
+        );
+        hang::limits(line, &self.limits, &points.0, &points.1, rows)?;
+        let clearance_m =
+            hang::clearance_m(&mean, exit_height_m).min(hang::clearance_m(&gust, exit_height_m));
+        if matches!(self.surroundings.mean, Stream::Air(_)) {
+            rows.push(LimitRow::at_least(
+                LimitCode::Clearance,
+                clearance_m,
+                self.limits.min_clearance_m,
+                "m",
+            ));
+        }
+        Ok(Some(Tethers { mean, gust, points }))
+    }
+
+    /// A point whose later steps have no solution.
+    fn unsolved(&self, limits: Vec<LimitRow>, tethers: Option<Tethers>) -> Solved {
+        let point = OperatingPoint {
+            feasible: false,
+            margin_w: None,
+            demand_w: None,
+            available_w: None,
+            wall_w: None,
+            laser_setting_w: None,
+            tether: tethers.as_ref().map(|t| t.points.0),
+            tether_in_gust: tethers.as_ref().map(|t| t.points.1),
+            vehicle: None,
+            vehicle_in_gust: None,
+            light: None,
+            line: None,
+            masses: self.masses,
+            power: Vec::new(),
+            limits,
+            energy_closure_ratio: None,
+            force_closure_ratio: None,
+        };
+        let (shape, shape_in_gust) = shapes(tethers);
+        Solved { point, shape, shape_in_gust }
+    }
+
+    fn finish(
+        &self,
+        place: &Place,
+        mut rows: Vec<LimitRow>,
+        tethers: Option<Tethers>,
+        mean: &Balanced,
+        gust: &Balanced,
+    ) -> Result<Solved, PlanError> {
+        let vehicle_w = self.craft.demand_w(mean);
+        let demand_w = vehicle_w + self.payload_w;
+        let wound_m = match (&tethers, self.line()) {
+            (Some(t), Some(line)) => (line.total_length_m - t.mean.paid_out_m()).max(0.0),
+            _ => 0.0,
+        };
+        let mut ledger = Ledger::default();
+        let (mut light, mut available_w, mut setting_w) = (None, 0.0, None);
+        if let Way::Fiber { line, light: source } = &self.way {
+            let lit = self.light_up(source, place, mean, demand_w)?;
+            let drum_temp_c = drum_temp_c(line, source, &lit, wound_m)?;
+            available_w = lit.available_w;
+            setting_w = lit.setting_w;
+            light_limits(source, &lit, drum_temp_c, &mut rows)?;
+            ledger.light(source, &lit, self.housekeeping_w, wound_m)?;
+            light = Some(light_point(source, &lit, drum_temp_c));
+        }
+        let reserved_w = demand_w * (1.0 + self.limits.power_reserve_ratio);
+        rows.push(LimitRow::at_least(LimitCode::Power, available_w, reserved_w, "W"));
+        ledger.vehicle(mean, self.payload_w, demand_w);
+        let force_closure_ratio = tethers
+            .as_ref()
+            .map_or(0.0, |t| hang::closure_ratio(&t.mean).max(hang::closure_ratio(&t.gust)))
+            .max(mean.residual_ratio)
+            .max(gust.residual_ratio);
+        let point = OperatingPoint {
+            feasible: rows.iter().all(|row| row.ok),
+            margin_w: Some(available_w - demand_w),
+            demand_w: Some(demand_w),
+            available_w: Some(available_w),
+            wall_w: Some(ledger.wall_w()),
+            laser_setting_w: setting_w,
+            tether: tethers.as_ref().map(|t| t.points.0),
+            tether_in_gust: tethers.as_ref().map(|t| t.points.1),
+            vehicle: Some(mean.point),
+            vehicle_in_gust: Some(gust.point),
+            light,
+            line: None,
+            masses: self.masses,
+            energy_closure_ratio: Some(ledger.closure_ratio()),
+            power: ledger.into_rows(),
+            limits: rows,
+            force_closure_ratio: Some(force_closure_ratio),
+        };
+        let (shape, shape_in_gust) = shapes(tethers);
+        Ok(Solved { point, shape, shape_in_gust })
+    }
+
+    fn light_up(
+        &self,
+        light: &Light,
+        place: &Place,
+        mean: &Balanced,
+        demand_w: f64,
+    ) -> Result<Lit, PlanError> {
+        let fluid = self.surroundings.mean.fluid_at(place.position_m.z);
+        let cooled = light
+            .cooled(&fluid, mean.point.wake_m_s, mean.point.airspeed_m_s)
+            .map_err(|e| PlanError::model("/receiver/sink", e))?;
+        light.meet(demand_w, &cooled).map_err(|e| PlanError::model("/receiver", e))
+    }
+}
+
+fn shapes(tethers: Option<Tethers>) -> (Option<Box<Shape>>, Option<Box<Shape>>) {
+    match tethers {
+        Some(t) => (Some(t.mean), Some(t.gust)),
+        None => (None, None),
+    }
+}
+
+/// A balance that does not exist, as a row; a number that a model refuses, as an error.
+fn missing(error: VehicleError) -> Result<LimitRow, PlanError> {
+    match error {
+        VehicleError::ThrustShort { needed_n, available_n } => {
+            Ok(LimitRow::at_least(LimitCode::ThrustReserve, available_n / needed_n, 1.0, ""))
+        }
+        VehicleError::TiltExceeded { tilt_deg, max_tilt_deg } => {
+            Ok(LimitRow::at_most(LimitCode::Tilt, tilt_deg, max_tilt_deg, "°"))
+        }
+        VehicleError::NotConverged { .. } => {
+            Err(PlanError::NotConverged { stage: "balance of the vehicle", detail: error.to_string() })
+        }
+        other => Err(PlanError::model("/vehicle", other)),
+    }
+}
+
+fn drum_temp_c(line: &TetherLine, light: &Light, lit: &Lit, wound_m: f64) -> Result<f64, PlanError> {
+    let run = beamstay_optics::fiber::FiberRun { wound_length_m: wound_m, ..light.run };
+    let heat = light
+        .path
+        .drum_heat(lit.laser.optical_w, &run, &line.wound_pack(light.ambient_temp_k))
+        .map_err(|e| PlanError::model("/ground/drum", e))?;
+    Ok(celsius(heat.hottest_temp_k))
+}
+
+fn celsius(temperature_k: f64) -> f64 {
+    temperature_k - beamstay_numerics::constants::ZERO_CELSIUS_K
+}
+
+fn light_limits(
+    light: &Light,
+    lit: &Lit,
+    drum_temp_c: f64,
+    rows: &mut Vec<LimitRow>,
+) -> Result<(), PlanError> {
+    let rated_w = light.laser.rated_optical_w;
+    rows.push(LimitRow::at_most(LimitCode::LaserPower, lit.setting_w.unwrap_or(f64::MAX), rated_w, "W"));
+    let (hottest_c, allowed_c) = (celsius(lit.limiting_temp_k), celsius(light.max_cell_temp_k));
+    rows.push(LimitRow::at_most(LimitCode::CellTemperature, hottest_c, allowed_c, "°C"));
+    // The cell is coldest, its edge shortest, before the light comes.
+    let coldest_k = lit.drawn.cell_temp_k.min(light.ambient_temp_k);
+    rows.push(LimitRow::at_least(LimitCode::BandEdge, light.band_edge_ratio(coldest_k), 1.0, ""));
+    let converter_w = light.receiver.spec().converter.rated_output_w();
+    rows.push(LimitRow::at_most(LimitCode::ConverterPower, lit.drawn.bus_w, converter_w, "W"));
+    let coating_c = celsius(light.path.parts().fiber.coating_temp_limit_k);
+    rows.push(LimitRow::at_most(LimitCode::DrumTemperature, drum_temp_c, coating_c, "°C"));
+    let thresholds = light
+        .path
+        .power_limits(&light.run, light.laser.linewidth_m)
+        .map_err(|e| PlanError::model("/delivery/fiber", e))?;
+    let in_fiber_w = lit.laser.optical_w * light.launch_ratio;
+    rows.push(LimitRow::at_most(LimitCode::RamanThreshold, in_fiber_w, thresholds.raman_threshold_w, "W"));
+    rows.push(LimitRow::at_most(
+        LimitCode::BrillouinThreshold,
+        in_fiber_w,
+        thresholds.brillouin_threshold_w,
+        "W",
+    ));
+    rows.push(LimitRow::at_most(LimitCode::FuseCaution, in_fiber_w, thresholds.fuse_caution_w, "W"));
+    Ok(())
+}
+
+fn light_point(light: &Light, lit: &Lit, drum_temp_c: f64) -> LightPoint {
+    let mass_kg = light.receiver_mass_kg();
+    LightPoint {
+        control: light.control.into(),
+        laser_w: lit.laser.optical_w,
+        launched_w: lit.laser.optical_w * light.launch_ratio,
+        arriving_w: lit.drawn.arriving_w,
+        path_ratio: light.path_ratio,
+        wavelength_nm: 1e9 * lit.laser.wavelength_m,
+        cell_temp_c: celsius(lit.drawn.cell_temp_k),
+        cell_temp_max_power_c: celsius(lit.most.cell_temp_k),
+        cell_temp_load_lost_c: celsius(lit.lost.cell_temp_k),
+        cells_w: lit.drawn.cells_w,
+        bus_w: lit.drawn.bus_w,
+        cell_efficiency_ratio: lit.most.efficiency_ratio,
+        receiver_specific_power_w_per_kg: if mass_kg > 0.0 { lit.available_w / mass_kg } else { 0.0 },
+        drum_temp_c: Some(drum_temp_c),
+    }
+}

@@ -1,0 +1,216 @@
+//! The operating point as it is handed out: every power, force, temperature and limit on the way.
+
+use serde::Serialize;
+
+use crate::{limit::LimitRow, scenario::LaserControl};
+
+/// One operating point of a plan. What could not be computed, because a step before it has no solution, is absent.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OperatingPoint {
+    /// Whether every limit holds.
+    pub feasible: bool,
+    /// Power available at the bus less the demand, W.
+    pub margin_w: Option<f64>,
+    /// Power that vehicle and payload draw from the bus in the mean wind, W.
+    pub demand_w: Option<f64>,
+    /// Power that the delivery can put on the bus, W.
+    pub available_w: Option<f64>,
+    /// Power that the ground station draws, W.
+    pub wall_w: Option<f64>,
+    /// Optical power of the laser that just meets the demand, W; absent if none does.
+    pub laser_setting_w: Option<f64>,
+    /// The tether in the mean wind.
+    pub tether: Option<TetherPoint>,
+    /// The tether in the gust.
+    pub tether_in_gust: Option<TetherPoint>,
+    /// The vehicle in the mean wind.
+    pub vehicle: Option<VehiclePoint>,
+    /// The vehicle in the gust.
+    pub vehicle_in_gust: Option<VehiclePoint>,
+    /// The light on its way.
+    pub light: Option<LightPoint>,
+    /// The copper line.
+    pub line: Option<LinePoint>,
+    /// Masses in the air, tether not counted.
+    pub masses: Masses,
+    /// Where the power goes, from the wall to the air.
+    pub power: Vec<PowerRow>,
+    /// Every limit.
+    pub limits: Vec<LimitRow>,
+    /// Powers entering less powers leaving, over powers entering.
+    pub energy_closure_ratio: Option<f64>,
+    /// Largest residual of the balance of forces on vehicle and tether, over the forces themselves.
+    pub force_closure_ratio: Option<f64>,
+}
+
+/// A tether that hangs between drum and vehicle. Vectors: x downwind, y to its left, z up.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct TetherPoint {
+    /// Length paid out, unstretched, m.
+    pub paid_out_m: f64,
+    /// Pull of the tether on the vehicle, N.
+    pub force_on_vehicle_n: [f64; 3],
+    /// Pull of the tether on the drum, N.
+    pub force_at_drum_n: [f64; 3],
+    /// Tension at the vehicle, N.
+    pub top_tension_n: f64,
+    /// Tension at the drum, N.
+    pub drum_tension_n: f64,
+    /// Largest tension anywhere, N.
+    pub max_tension_n: f64,
+    /// Where that is, m of unstretched length from the drum.
+    pub max_tension_at_m: f64,
+    /// Elevation at the drum over the horizontal, °.
+    pub drum_elevation_deg: f64,
+    /// Smallest bend radius in the air, m.
+    pub min_bend_radius_m: f64,
+    /// Lowest point over ground, m.
+    pub lowest_point_m: f64,
+    /// Which of the two lengths that give this drum tension; `only` where the length was given.
+    pub branch: Branch,
+}
+
+/// Which length of those that give a drum tension.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Branch {
+    /// The shorter of two.
+    Short,
+    /// The length was given.
+    Only,
+}
+
+/// A vehicle in balance. Powers of a vehicle that is not driven by rotors are 0.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct VehiclePoint {
+    /// Thrust of all rotors, N.
+    pub thrust_n: f64,
+    /// Tilt (of a wing: bank), °.
+    pub tilt_deg: f64,
+    /// Speed of the air past the vehicle, m/s.
+    pub airspeed_m_s: f64,
+    /// Air through the rotors from above, m/s.
+    pub axial_inflow_m_s: f64,
+    /// Induced power, W.
+    pub induced_w: f64,
+    /// Profile power, W.
+    pub profile_w: f64,
+    /// Thrust times axial inflow, W; negative where the wind helps.
+    pub axial_w: f64,
+    /// Shaft power, W.
+    pub shaft_w: f64,
+    /// Power of the controllers from the bus, W.
+    pub electrical_w: f64,
+    /// Control, radio, lights, W.
+    pub avionics_w: f64,
+    /// Drag of the body, N.
+    pub body_drag_n: f64,
+    /// Largest thrust over thrust.
+    pub thrust_reserve_ratio: Option<f64>,
+    /// Speed of the rotors, rpm, where the rotor model knows it.
+    pub rotor_speed_rpm: Option<f64>,
+    /// Speed of the wake at the disks, m/s.
+    pub wake_m_s: f64,
+}
+
+/// The light on its way, with the laser as it is set.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct LightPoint {
+    /// How the laser is set.
+    pub control: ControlName,
+    /// Optical power of the laser as it is set, W.
+    pub laser_w: f64,
+    /// Optical power in the fiber or the beam behind the launch, W.
+    pub launched_w: f64,
+    /// Optical power at the receiver, W.
+    pub arriving_w: f64,
+    /// Arriving over laser power.
+    pub path_ratio: f64,
+    /// Wavelength as the coolant sets it, nm.
+    pub wavelength_nm: f64,
+    /// Temperature of the cells with the demand drawn, °C.
+    pub cell_temp_c: f64,
+    /// Temperature of the cells at the maximum power point under the same light, °C.
+    pub cell_temp_max_power_c: f64,
+    /// Temperature of the cells with nothing drawn under the same light, °C.
+    pub cell_temp_load_lost_c: f64,
+    /// Electrical power of the cells, W.
+    pub cells_w: f64,
+    /// Power at the bus, W.
+    pub bus_w: f64,
+    /// Cells' power over arriving light.
+    pub cell_efficiency_ratio: f64,
+    /// Power at the bus over arriving light, at most.
+    pub receiver_specific_power_w_per_kg: f64,
+    /// Temperature of the hottest layer on the drum, °C; absent without a drum.
+    pub drum_temp_c: Option<f64>,
+}
+
+/// Name of [`LaserControl`] in results.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ControlName {
+    /// Dimmed to the demand.
+    DimmedToDemand,
+    /// Steady at the rating.
+    Steady,
+}
+
+impl From<LaserControl> for ControlName {
+    fn from(control: LaserControl) -> Self {
+        match control {
+            LaserControl::DimmedToDemand => Self::DimmedToDemand,
+            LaserControl::Steady => Self::Steady,
+        }
+    }
+}
+
+/// A copper line.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct LinePoint {
+    /// Loop resistance, Ω.
+    pub loop_resistance_ohm: f64,
+    /// Current, A.
+    pub current_a: f64,
+    /// Voltage at the vehicle, V.
+    pub voltage_at_vehicle_v: f64,
+    /// Heat in the whole line, W.
+    pub loss_w: f64,
+    /// Most power the line can carry to the vehicle, W.
+    pub most_power_w: f64,
+}
+
+/// Masses in the air, tether not counted, kg.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
+pub struct Masses {
+    /// The vehicle without the rest.
+    pub empty_kg: f64,
+    /// Payload.
+    pub payload_kg: f64,
+    /// Battery.
+    pub battery_kg: f64,
+    /// Receiver, or converter of a copper line.
+    pub receiver_kg: f64,
+}
+
+impl Masses {
+    /// Sum, kg.
+    pub fn total_kg(&self) -> f64 {
+        self.empty_kg + self.payload_kg + self.battery_kg + self.receiver_kg
+    }
+}
+
+/// One step of the power from the wall to the air.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PowerRow {
+    /// Stable name of the step.
+    pub code: &'static str,
+    /// What happens, in words.
+    pub name: String,
+    /// Power that enters, W.
+    pub in_w: f64,
+    /// Power that goes on to the next step, W.
+    pub out_w: f64,
+    /// Power that leaves here, W: heat, light past the target, or use.
+    pub loss_w: f64,
+}

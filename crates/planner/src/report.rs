@@ -1,0 +1,77 @@
+//! The answer to "does this plan close": the operating point with everything a reader needs to trust it.
+
+use serde::Serialize;
+
+use crate::{
+    Loaded,
+    caution::cautions,
+    digest::digest,
+    document::Document,
+    error::PlanError,
+    formula::{Formula, formulas},
+    lever::{Lever, levers},
+    limit::{LimitCode, LimitRow},
+    point::OperatingPoint,
+    schema::DefaultUsed,
+    system::System,
+};
+
+/// The operating point of a scenario with its provenance.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PointReport {
+    /// Title of the scenario.
+    pub title: String,
+    /// Note of the scenario.
+    pub note: String,
+    /// The point.
+    #[serde(flatten)]
+    pub point: OperatingPoint,
+    /// For each broken limit and the tightest one, the input that moves it most.
+    pub levers: Vec<Lever>,
+    /// Every default that was used.
+    pub defaults_used: Vec<DefaultUsed>,
+    /// Cautions, the gravest first.
+    pub cautions: Vec<&'static str>,
+    /// Models used and their sources.
+    pub formulas: Vec<Formula>,
+    /// Digest of the scenario.
+    pub digest: String,
+    /// Version of the program.
+    pub version: &'static str,
+}
+
+impl PointReport {
+    /// What to change first for a limit: the input that moves it most, or the general advice where none does.
+    pub fn change_first(&self, row: &LimitRow) -> String {
+        match self.lever(row.code) {
+            Some(lever) => lever.to_string(),
+            None => row.code.words().advice.to_owned(),
+        }
+    }
+
+    fn lever(&self, code: LimitCode) -> Option<&Lever> {
+        self.levers.iter().find(|lever| lever.limit == code)
+    }
+}
+
+/// Computes the operating point of a scenario.
+///
+/// # Errors
+/// [`PlanError`]: parts that do not go together, or a solver that did not converge. A plan that does not close is a result.
+pub fn point_report(document: &Document, loaded: &Loaded) -> Result<PointReport, PlanError> {
+    let scenario = &loaded.scenario;
+    let system = System::new(scenario)?;
+    let place = system.place(&scenario.station)?;
+    let point = system.operate(&place)?;
+    Ok(PointReport {
+        title: scenario.title.clone(),
+        note: scenario.note.clone(),
+        levers: levers(document, &point),
+        point,
+        defaults_used: loaded.defaults.clone(),
+        cautions: cautions(scenario),
+        formulas: formulas(scenario),
+        digest: digest(&document.value),
+        version: env!("CARGO_PKG_VERSION"),
+    })
+}

@@ -1,0 +1,224 @@
+//! A scenario made ready to be computed: every model built and checked once, units converted once.
+
+pub mod craft;
+pub mod light;
+pub mod line;
+pub mod surroundings;
+
+use beamstay_electrical::converter::{Converter, ConverterSpec};
+use nalgebra::Vector3;
+
+use crate::{
+    error::{At, PlanError},
+    point::Masses,
+    scenario::{Delivery, Limits, Scenario, Station, Vehicle, Winch},
+};
+use craft::Craft;
+use light::Light;
+use line::{LineUse, TetherLine};
+use surroundings::Surroundings;
+
+/// A scenario made ready to be computed.
+#[derive(Debug, Clone)]
+pub struct System {
+    /// Flow of the site.
+    pub surroundings: Surroundings,
+    /// The vehicle.
+    pub craft: Craft,
+    /// The way of the power.
+    pub way: Way,
+    /// Masses in the air.
+    pub masses: Masses,
+    /// Electrical power of the payload, W.
+    pub payload_w: f64,
+    /// Wall power of the ground station beside laser and chiller, W.
+    pub housekeeping_w: f64,
+    /// The planner's own limits.
+    pub limits: Limits,
+    /// What the winch does in a gust.
+    pub gust_response: crate::scenario::GustResponse,
+}
+
+/// The way of the power.
+#[derive(Debug, Clone)]
+pub enum Way {
+    /// Light through the fiber in the tether.
+    Fiber {
+        /// The tether.
+        line: Box<TetherLine>,
+        /// Laser, path and receiver.
+        light: Box<Light>,
+    },
+    /// Current through the tether.
+    Copper {
+        /// The tether.
+        line: Box<TetherLine>,
+    },
+    /// Nothing but the battery.
+    Battery,
+}
+
+/// Where the vehicle is and what the winch holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Place {
+    /// Position over the drum exit, m: x downwind, y to its left, z up.
+    pub position_m: Vector3<f64>,
+    /// What the winch holds; none without a tether.
+    pub winch: Option<Winch>,
+}
+
+impl System {
+    /// Builds every model of a scenario.
+    ///
+    /// # Errors
+    /// [`PlanError::Refused`] with the pointer of what does not fit.
+    pub fn new(scenario: &Scenario) -> Result<Self, PlanError> {
+        check_medium(scenario)?;
+        let exit_height_m = match (&scenario.site.water, &scenario.ground.drum) {
+            (None, Some(drum)) => drum.exit_height_m,
+            _ => 0.0,
+        };
+        let surroundings = Surroundings::new(&scenario.site, exit_height_m)?;
+        let craft = Craft::new(&scenario.vehicle)?;
+        let way = way(scenario, &surroundings)?;
+        let masses = masses(scenario, &way);
+        Ok(Self {
+            surroundings,
+            craft,
+            way,
+            masses,
+            payload_w: scenario.payload.power_w,
+            housekeeping_w: scenario.ground.housekeeping_w,
+            limits: scenario.limits.clone(),
+            gust_response: scenario.ground.drum.as_ref().map(|d| d.gust_response).unwrap_or_default(),
+        })
+    }
+
+    /// The place that a station names, seen from the drum exit.
+    ///
+    /// # Errors
+    /// [`PlanError::Refused`] if a tether has no winch setting or a winch has no tether.
+    pub fn place(&self, station: &Station) -> Result<Place, PlanError> {
+        let tethered = self.line().is_some();
+        match (tethered, station.winch) {
+            (true, None) => return Err(PlanError::needs("/station", "a tether", "\"winch\" in station")),
+            (false, Some(_)) => {
+                return Err(PlanError::excludes(
+                    "/station/winch",
+                    "\"winch\" in station",
+                    "a delivery without tether",
+                ));
+            }
+            _ => {}
+        }
+        let position_m = Vector3::new(
+            station.downwind_m,
+            station.crosswind_m,
+            station.height_m - self.surroundings.exit_height_m,
+        );
+        Ok(Place { position_m, winch: station.winch })
+    }
+
+    /// The tether, if there is one.
+    pub fn line(&self) -> Option<&TetherLine> {
+        match &self.way {
+            Way::Fiber { line, .. } | Way::Copper { line } => Some(line),
+            Way::Battery => None,
+        }
+    }
+
+    /// The light, if there is any.
+    pub fn light(&self) -> Option<&Light> {
+        match &self.way {
+            Way::Fiber { light, .. } => Some(light),
+            Way::Copper { .. } | Way::Battery => None,
+        }
+    }
+}
+
+fn check_medium(scenario: &Scenario) -> Result<(), PlanError> {
+    match (&scenario.vehicle, &scenario.site.water) {
+        (Vehicle::Underwater(_), None) => {
+            Err(PlanError::needs("/vehicle/underwater", "an underwater vehicle", "\"water\" in site"))
+        }
+        (Vehicle::Multirotor(_) | Vehicle::FixedWing(_), Some(_)) => {
+            Err(PlanError::excludes("/site/water", "\"water\" in site", "a vehicle that flies"))
+        }
+        _ => Ok(()),
+    }
+}
+
+fn way(scenario: &Scenario, surroundings: &Surroundings) -> Result<Way, PlanError> {
+    let drum = |pointer| {
+        scenario
+            .ground
+            .drum
+            .as_ref()
+            .ok_or_else(|| PlanError::needs(pointer, "a tether", "\"drum\" in ground"))
+    };
+    match &scenario.delivery {
+        Delivery::Fiber(fiber) => {
+            let usage = LineUse {
+                glass_diameter_m: 1e-6 * fiber.cladding_diameter_um,
+                proof_stress_pa: 1e6 * fiber.proof_stress_mpa,
+                total_length_m: fiber.total_length_m,
+                in_water: scenario.site.water.is_some(),
+            };
+            let line = TetherLine::new(
+                &fiber.tether,
+                "/delivery/fiber/tether",
+                drum("/delivery/fiber")?,
+                &scenario.limits,
+                usage,
+            )?;
+            let light = Light::through_fiber(scenario, fiber, &line, surroundings)?;
+            Ok(Way::Fiber { line: Box::new(line), light: Box::new(light) })
+        }
+        Delivery::FreeBeam(_) => Err(PlanError::model("/delivery", "free beam")),
+        Delivery::Copper(_) => Err(PlanError::model("/delivery", "copper")),
+        Delivery::None {} => Ok(Way::Battery),
+    }
+}
+
+/// Largest power per mass that the converter model takes, W/kg.
+const MOST_SPECIFIC_POWER_W_PER_KG: f64 = 1e6;
+
+/// A converter on board from what the scenario says of it.
+pub(crate) fn converter(spec: &crate::scenario::Converter, pointer: &str) -> Result<Converter, PlanError> {
+    // The scenario gives the whole mass; the model splits it. This is the split with the least that grows.
+    let growing_kg = (spec.rated_w / MOST_SPECIFIC_POWER_W_PER_KG).min(spec.mass_kg);
+    Converter::new(ConverterSpec {
+        rated_output_w: spec.rated_w,
+        efficiency_at_rated_ratio: spec.efficiency_ratio,
+        standby_w: spec.standby_w,
+        fixed_mass_kg: spec.mass_kg - growing_kg,
+        specific_power_w_per_kg: MOST_SPECIFIC_POWER_W_PER_KG,
+        ..ConverterSpec::airborne(spec.rated_w)
+    })
+    .at(pointer)
+}
+
+fn masses(scenario: &Scenario, way: &Way) -> Masses {
+    let empty_kg = match &scenario.vehicle {
+        Vehicle::Multirotor(v) => v.empty_mass_kg,
+        Vehicle::FixedWing(v) => v.empty_mass_kg,
+        Vehicle::Underwater(v) => v.empty_mass_kg,
+        Vehicle::FixedLoad(_) => 0.0,
+    };
+    Masses {
+        empty_kg,
+        payload_kg: scenario.payload.mass_kg,
+        battery_kg: scenario.battery.as_ref().map_or(0.0, battery_mass_kg),
+        receiver_kg: match way {
+            Way::Fiber { light, .. } => light.receiver_mass_kg(),
+            Way::Copper { .. } | Way::Battery => 0.0,
+        },
+    }
+}
+
+/// Nominal voltage of one lithium cell, V (the mean of the curve of Chen and Rincón-Mora 2006 over its full range).
+const NOMINAL_CELL_V: f64 = 3.8041;
+
+fn battery_mass_kg(battery: &crate::scenario::Battery) -> f64 {
+    f64::from(battery.series_count) * NOMINAL_CELL_V * battery.capacity_ah / battery.specific_energy_wh_per_kg
+}

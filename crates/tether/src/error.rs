@@ -1,0 +1,53 @@
+//! What can go wrong with a tether, with the numbers that say how far.
+
+use beamstay_numerics::domain::OutOfRange;
+use thiserror::Error;
+
+/// Why a model of this crate gave no answer.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+#[non_exhaustive]
+pub enum TetherError {
+    /// A number is not finite or outside the range a model is meant for.
+    #[error(transparent)]
+    OutOfRange(#[from] OutOfRange),
+    /// The tether does not stretch and does not reach from the drum to the vehicle.
+    #[error("the tether of {length_m} m does not reach the vehicle, which is {distance_m} m away")]
+    TooShort {
+        /// Unstretched length paid out, m.
+        length_m: f64,
+        /// Straight distance from drum exit to vehicle, m.
+        distance_m: f64,
+    },
+    /// The tether is straight and carries no load across it, so that no length fixes its tension: it does not stretch and is
+    /// exactly as long as the distance, or nothing pulls it sideways.
+    #[error("a tether of {length_m} m over {distance_m} m has no definite tension: nothing bends or stretches it")]
+    Indeterminate {
+        /// Unstretched length paid out, m.
+        length_m: f64,
+        /// Straight distance from drum exit to vehicle, m.
+        distance_m: f64,
+    },
+    /// The flow gave a velocity, density or viscosity that is not finite, or a density that is negative.
+    #[error("the flow at {height_m} m above the drum exit is not usable: speed {speed_m_s} m/s, density {density_kg_m3} kg/m³")]
+    BadFlow {
+        /// Height above the drum exit, m.
+        height_m: f64,
+        /// Speed there, m/s.
+        speed_m_s: f64,
+        /// Density there, kg/m³.
+        density_kg_m3: f64,
+    },
+    /// The solver used up its work without meeting the tolerance.
+    #[error(
+        "tether shape not converged after {iterations_count} iterations: force error {force_error_ratio:.1e}, \
+         end missed by {end_error_m:.1e} m"
+    )]
+    NotConverged {
+        /// Iterations used.
+        iterations_count: u32,
+        /// Last change of the force or its estimated error, relative.
+        force_error_ratio: f64,
+        /// Distance between the end of the computed shape and the vehicle, m.
+        end_error_m: f64,
+    },
+}

@@ -1,0 +1,65 @@
+//! Force of weight and flow on a metre of tether.
+
+use beamstay_environment::flow::FlowSample;
+use beamstay_numerics::constants::STANDARD_GRAVITY_M_S2;
+use nalgebra::{Matrix3, Vector3};
+
+use crate::line::Line;
+
+/// The tension at one place, split into what the equations need.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Pull {
+    /// Magnitude, N.
+    pub tension_n: f64,
+    /// Unit tangent towards the vehicle.
+    pub tangent: Vector3<f64>,
+    /// Stretched over unstretched length, 1 + T/EA.
+    pub stretch_ratio: f64,
+}
+
+impl Pull {
+    #[inline]
+    pub(super) fn new(force_n: &Vector3<f64>, compliance_per_n: f64) -> Self {
+        let tension_n = force_n.norm().max(f64::MIN_POSITIVE);
+        Self { tension_n, tangent: force_n / tension_n, stretch_ratio: 1.0 + tension_n * compliance_per_n }
+    }
+
+    /// Change of position per unstretched metre, (1 + T/EA) t.
+    #[inline]
+    pub(super) fn gradient(&self) -> Vector3<f64> {
+        self.stretch_ratio * self.tangent
+    }
+
+    /// Change of (1 + T/EA) t with the force, 1/N: (I − ttᵀ)/T + I/EA.
+    pub(super) fn flexibility(&self, compliance_per_n: f64) -> Matrix3<f64> {
+        let across = 1.0 / self.tension_n;
+        Matrix3::from_diagonal_element(across + compliance_per_n) - across * self.tangent * self.tangent.transpose()
+    }
+}
+
+/// Force of flow and weight per unstretched metre, N/m: q = (1 + T/EA)(f_n + f_t) − w ẑ by the cross-flow principle, with
+/// f_n = ½ ρ Cn d |u_n| u_n and f_t = ½ ρ Ct d |u·t| (u·t) t (S. F. Hoerner, *Fluid-Dynamic Drag*, 1965, ch. III;
+/// L. Pode, DTMB Report 687, 1951, has the same normal law).
+#[inline]
+pub(super) fn load_n_per_m(line: &Line, flow: &FlowSample, pull: &Pull) -> Vector3<f64> {
+    let half_rho_d = 0.5 * flow.density_kg_m3 * line.diameter_m;
+    let along_m_s = flow.velocity_m_s.dot(&pull.tangent);
+    let across_m_s = flow.velocity_m_s - along_m_s * pull.tangent;
+    let normal = half_rho_d
+        * line.normal_drag.force_factor(
+            across_m_s.norm(),
+            flow.density_kg_m3,
+            line.diameter_m,
+            flow.dynamic_viscosity_pa_s,
+        );
+    let tangential = half_rho_d * line.tangential_coefficient * along_m_s.abs() * along_m_s;
+    let mut load = pull.stretch_ratio * (normal * across_m_s + tangential * pull.tangent);
+    load.z -= weight_n_per_m(line, flow.density_kg_m3);
+    load
+}
+
+/// Weight less buoyancy per unstretched metre, N/m; negative for a line that floats.
+#[inline]
+pub(super) fn weight_n_per_m(line: &Line, density_kg_m3: f64) -> f64 {
+    (line.mass_kg_per_m - density_kg_m3 * line.buoyancy_area_m2) * STANDARD_GRAVITY_M_S2
+}

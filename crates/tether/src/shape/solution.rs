@@ -1,0 +1,180 @@
+//! The solved shape and what is read from it.
+
+use nalgebra::Vector3;
+
+use super::{
+    gauss::{MAX_ORDER, legendre, legendre_integrals, rule},
+    load::Pull,
+    mesh::{Element, MAX_ELEMENTS, Mesh},
+};
+
+/// Most nodes of a shape.
+pub(super) const MAX_NODES: usize = 192;
+
+/// One place on the tether.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Node {
+    /// Unstretched length from the drum exit, m.
+    pub s_m: f64,
+    /// Position, m.
+    pub position_m: Vector3<f64>,
+    /// Pull of the part above on the part below, N.
+    pub force_n: Vector3<f64>,
+}
+
+/// Steady shape of a tether. Of fixed size, so that solving allocates nothing.
+///
+/// s runs from 0 at the drum exit to [`Self::paid_out_m`] at the vehicle and counts unstretched length.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Shape {
+    pub(super) mesh: Mesh,
+    pub(super) length_m: f64,
+    pub(super) compliance_per_n: f64,
+    /// Force and position where each element starts.
+    pub(super) start_force_n: [Vector3<f64>; MAX_ELEMENTS],
+    pub(super) start_position_m: [Vector3<f64>; MAX_ELEMENTS],
+    pub(super) force_n: [Vector3<f64>; MAX_NODES],
+    pub(super) load_n_per_m: [Vector3<f64>; MAX_NODES],
+    pub(super) top_force_n: Vector3<f64>,
+    pub(super) end_m: Vector3<f64>,
+    pub(super) stretched_m: f64,
+    pub(super) error_estimate_ratio: f64,
+    pub(super) iterations_count: u32,
+    pub(super) flow_evaluations_count: u32,
+}
+
+impl Shape {
+    /// Pull of the tether on the drum, N.
+    pub fn force_at_drum_n(&self) -> Vector3<f64> {
+        self.start_force_n[0]
+    }
+
+    /// Pull of the tether on the vehicle, N.
+    pub fn force_on_vehicle_n(&self) -> Vector3<f64> {
+        -self.top_force_n
+    }
+
+    /// Tension at the drum exit, N.
+    pub fn drum_tension_n(&self) -> f64 {
+        self.start_force_n[0].norm()
+    }
+
+    /// Tension at the vehicle, N.
+    pub fn top_tension_n(&self) -> f64 {
+        self.top_force_n.norm()
+    }
+
+    /// Unstretched length between drum exit and vehicle, m.
+    pub fn paid_out_m(&self) -> f64 {
+        self.length_m
+    }
+
+    /// Stretched length, m.
+    pub fn stretched_m(&self) -> f64 {
+        self.stretched_m
+    }
+
+    /// Angle of the tether above the horizontal plane at the drum exit, degrees; negative if it leaves downwards.
+    pub fn drum_elevation_deg(&self) -> f64 {
+        elevation_deg(&self.start_force_n[0])
+    }
+
+    /// Angle of the tether above the horizontal plane at the vehicle, seen along the tether away from the drum, degrees.
+    pub fn top_elevation_deg(&self) -> f64 {
+        elevation_deg(&self.top_force_n)
+    }
+
+    /// Estimated error of the end forces, relative to themselves, and of every position, relative to the length.
+    pub fn error_estimate_ratio(&self) -> f64 {
+        self.error_estimate_ratio
+    }
+
+    /// Sweeps over the tether that the solver made.
+    pub fn iterations_count(&self) -> u32 {
+        self.iterations_count
+    }
+
+    /// Times that the solver asked for the flow at one height.
+    pub fn flow_evaluations_count(&self) -> u32 {
+        self.flow_evaluations_count
+    }
+
+    /// Position at the unstretched length `s_m` from the drum exit, m; outside 0..=[`Self::paid_out_m`] the nearer end.
+    pub fn point(&self, s_m: f64) -> Vector3<f64> {
+        let (index, xi) = self.locate(s_m);
+        let element = &self.mesh.elements()[index];
+        let basis = legendre_integrals(xi);
+        let gradient = |k: usize| self.pull(k).gradient();
+        self.start_position_m[index]
+            + self.length_m * element.span_ratio * project(element, &basis[..element.order], gradient)
+    }
+
+    /// Pull of the part above `s_m` on the part below, N.
+    pub fn force_n(&self, s_m: f64) -> Vector3<f64> {
+        let (index, xi) = self.locate(s_m);
+        let element = &self.mesh.elements()[index];
+        let basis = legendre_integrals(xi);
+        self.start_force_n[index]
+            - self.length_m
+                * element.span_ratio
+                * project(element, &basis[..element.order], |k| self.load_n_per_m[k])
+    }
+
+    /// Tension at the unstretched length `s_m` from the drum exit, N.
+    pub fn tension_n(&self, s_m: f64) -> f64 {
+        self.force_n(s_m).norm()
+    }
+
+    /// Force of weight and flow per unstretched metre at `s_m`, N/m.
+    pub fn load_n_per_m(&self, s_m: f64) -> Vector3<f64> {
+        let (index, xi) = self.locate(s_m);
+        let element = &self.mesh.elements()[index];
+        let basis = legendre(2.0 * xi - 1.0);
+        project(element, &basis[..element.order], |k| self.load_n_per_m[k])
+    }
+
+    /// The places at which the shape was solved, from drum to vehicle, with both ends.
+    pub fn nodes(&self) -> impl Iterator<Item = Node> + '_ {
+        let inner = self.mesh.elements().iter().flat_map(move |element| {
+            (0..element.order).map(move |i| element.place_ratio(i) * self.length_m)
+        });
+        std::iter::once(0.0).chain(inner).chain(std::iter::once(self.length_m)).map(|s_m| Node {
+            s_m,
+            position_m: self.point(s_m),
+            force_n: self.force_n(s_m),
+        })
+    }
+
+    fn pull(&self, node: usize) -> Pull {
+        Pull::new(&self.force_n[node], self.compliance_per_n)
+    }
+
+    /// Element that holds `s_m`, and the place in it from 0 to 1.
+    fn locate(&self, s_m: f64) -> (usize, f64) {
+        let ratio = s_m / self.length_m;
+        let elements = self.mesh.elements();
+        let index = elements.partition_point(|e| e.start_ratio <= ratio).max(1) - 1;
+        let xi = (ratio - elements[index].start_ratio) / elements[index].span_ratio;
+        (index, if xi > 0.0 { xi.min(1.0) } else { 0.0 })
+    }
+}
+
+/// Sum over Legendre degrees of `basis` times the coefficient of the values at the nodes of `element`.
+fn project(
+    element: &Element,
+    basis: &[f64],
+    value: impl Fn(usize) -> Vector3<f64>,
+) -> Vector3<f64> {
+    let rule = rule(element.order);
+    debug_assert!(basis.len() <= MAX_ORDER);
+    let mut sum = Vector3::zeros();
+    for (j, node) in element.nodes().enumerate() {
+        let share: f64 = basis.iter().enumerate().map(|(k, b)| b * rule.spectrum[k][j]).sum();
+        sum += share * value(node);
+    }
+    sum
+}
+
+fn elevation_deg(force_n: &Vector3<f64>) -> f64 {
+    force_n.z.atan2(force_n.x.hypot(force_n.y)).to_degrees()
+}

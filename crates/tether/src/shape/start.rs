@@ -1,0 +1,96 @@
+//! First guess: the tether under one load, the same on every metre, hangs in a catenary whose axis points along that load.
+
+use beamstay_environment::flow::Flow;
+use nalgebra::Vector3;
+
+use super::load::{Pull, load_n_per_m};
+use crate::line::Line;
+
+/// Force at the drum of a tether of `length_m` under the constant load `load_n_per_m`, N: the shape is a catenary in the
+/// plane of chord and load, and the force falls by the load on every metre.
+pub(super) fn drum_force_n(
+    load_n_per_m: &Vector3<f64>,
+    end_m: &Vector3<f64>,
+    length_m: f64,
+    compliance_per_n: f64,
+) -> Vector3<f64> {
+    let distance_m = end_m.norm();
+    let chord = end_m / distance_m;
+    let load = load_n_per_m.norm().max(f64::MIN_POSITIVE);
+    let axis = load_n_per_m / load;
+    // Rise against the load and span across it.
+    let rise_m = -end_m.dot(&axis);
+    let across_m = end_m + rise_m * axis;
+    let span_m = across_m.norm().max(1e-6 * length_m);
+    let transverse = load * span_m / distance_m;
+    let taut_n = taut_tension_n(transverse * length_m, length_m / distance_m - 1.0, compliance_per_n);
+    let stretched_m = (length_m * (1.0 + taut_n * compliance_per_n)).max(distance_m * (1.0 + 1e-9));
+    let ratio = ((stretched_m - rise_m) * (stretched_m + rise_m)).sqrt() / span_m;
+    let u = sinh_ratio_inverse(ratio.max(1.0 + 1e-15));
+    let parameter_m = span_m / (2.0 * u);
+    let scale = load * length_m / stretched_m;
+    let horizontal_n = scale * parameter_m;
+    if !horizontal_n.is_finite() || !taut_n.is_finite() {
+        return chord * transverse * length_m;
+    }
+    let low_m = 0.5 * span_m - parameter_m * (rise_m / stretched_m).atanh();
+    let vertical_n = -horizontal_n * (low_m / parameter_m).sinh();
+    let span_direction = across_m.try_normalize(0.0).unwrap_or_else(|| any_across(&axis));
+    horizontal_n * span_direction - vertical_n * axis
+}
+
+/// Load on a straight tether from drum to vehicle, mean of a few heights, N/m.
+pub(super) fn mean_load_n_per_m(line: &Line, flow: &impl Flow, end_m: &Vector3<f64>) -> Vector3<f64> {
+    let pull = Pull { tension_n: 0.0, tangent: end_m.normalize(), stretch_ratio: 1.0 };
+    // Three-point Gauss rule on the chord.
+    let share = [5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0];
+    let place = [0.112_701_665_379_258_3, 0.5, 0.887_298_334_620_741_7];
+    (0..3).map(|i| share[i] * load_n_per_m(line, &flow.at(place[i] * end_m.z), &pull)).sum()
+}
+
+/// Tension of a nearly straight line with the total load `load_n` across it and the slack `slack_ratio` (length over
+/// distance, less 1; negative if it must stretch): root of slack + T/EA = (load/T)²/24.
+fn taut_tension_n(load_n: f64, slack_ratio: f64, compliance_per_n: f64) -> f64 {
+    let k = load_n * load_n / 24.0;
+    let by_slack = if slack_ratio > 0.0 { (k / slack_ratio).sqrt() } else { f64::INFINITY };
+    let by_stretch = if compliance_per_n > 0.0 { (k / compliance_per_n).cbrt() } else { f64::INFINITY };
+    let mut tension_n = 0.5 * by_slack.min(by_stretch);
+    for _ in 0..60 {
+        let square = tension_n * tension_n;
+        let excess = slack_ratio + tension_n * compliance_per_n - k / square;
+        let step = -excess / (compliance_per_n + 2.0 * k / (square * tension_n));
+        tension_n += step;
+        if !(step.abs() > 1e-6 * tension_n) {
+            break;
+        }
+    }
+    tension_n
+}
+
+/// u > 0 with sinh(u)/u = `ratio` ≥ 1, by Newton's method on the logarithm.
+pub(crate) fn sinh_ratio_inverse(ratio: f64) -> f64 {
+    let target = ratio.ln();
+    let mut u = if ratio < 3.0 { (6.0 * (ratio - 1.0)).sqrt() } else { (2.0 * ratio).ln() + (2.0 * ratio).ln().ln() };
+    for _ in 0..60 {
+        let step = if u < 1e-4 {
+            u - (6.0 * target).sqrt()
+        } else {
+            let (value, slope) = if u > 20.0 {
+                (u - (2.0 * u).ln(), 1.0 - 1.0 / u)
+            } else {
+                ((u.sinh() / u).ln(), u.tanh().recip() - 1.0 / u)
+            };
+            (value - target) / slope
+        };
+        u = (u - step).max(0.5 * u);
+        if step.abs() <= 1e-15 * u {
+            break;
+        }
+    }
+    u
+}
+
+fn any_across(axis: &Vector3<f64>) -> Vector3<f64> {
+    let other = if axis.x.abs() < 0.9 { Vector3::x() } else { Vector3::y() };
+    axis.cross(&other).normalize()
+}
