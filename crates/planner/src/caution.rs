@@ -1,6 +1,9 @@
 //! The cautions that belong to every result. They are part of the figures, not decoration.
 
-use crate::scenario::{Delivery, Scenario, Vehicle};
+use crate::{
+    point::OperatingPoint,
+    scenario::{Delivery, Scenario, Vehicle},
+};
 
 const PLANNING: &str = "Planning figures only. The laser safety officer, the aviation authority, local codes and licensed practice decide.";
 const LASER: &str = "Class 4 laser: direct, reflected and scattered light burns and blinds, also where it is invisible. A broken fiber end is a source.";
@@ -12,8 +15,12 @@ const NO_BATTERY: &str = "NO BATTERY: loss of power is loss of the aircraft.";
 const BATTERY: &str = "Batteries burn when crushed, cold-charged or overloaded.";
 const HIGH_VOLTAGE: &str = "High voltage on the line and the drum kills; lightning finds a wire.";
 
-/// The cautions for a scenario, the gravest first.
-pub fn cautions(scenario: &Scenario) -> Vec<&'static str> {
+const FUSE: &str = "The core carries more than 1 MW/cm² (10 kW/mm²), where fuses have been seen to run through fiber, started by dirt or a tight bend (Kurokawa 2012): clean faces, and a detector that trips the laser.";
+/// Mean core intensity from which on [`FUSE`] is said, W/mm².
+const FUSE_W_PER_MM2: f64 = 1e4;
+
+/// The cautions for a scenario and its point, the gravest first.
+pub fn cautions(scenario: &Scenario, point: &OperatingPoint) -> Vec<&'static str> {
     let flies = matches!(scenario.vehicle, Vehicle::Multirotor(_) | Vehicle::FixedWing(_));
     let mut list = Vec::new();
     if flies && scenario.battery.is_none() {
@@ -24,6 +31,9 @@ pub fn cautions(scenario: &Scenario) -> Vec<&'static str> {
         Delivery::FreeBeam(_) => list.extend([LASER, BEAM]),
         Delivery::Copper(_) => list.extend([HIGH_VOLTAGE, TETHER]),
         Delivery::None {} => {}
+    }
+    if point.light.as_ref().is_some_and(|light| light.core_intensity_w_per_mm2 > FUSE_W_PER_MM2) {
+        list.push(FUSE);
     }
     if flies {
         list.push(AIRCRAFT);

@@ -84,6 +84,10 @@ impl Ledger {
             return;
         }
         self.push("avionics", "control and radio of the vehicle", vehicle_w, rotors_w, point.avionics_w);
+        if point.induced_w == 0.0 {
+            self.push("propulsion", "motors, propellers and drag", rotors_w, 0.0, rotors_w);
+            return;
+        }
         let shaft_w = point.shaft_w;
         self.push("drive", "motors and controllers, heat", rotors_w, shaft_w, rotors_w - shaft_w);
         let after_profile_w = point.induced_w + point.axial_w;

@@ -35,6 +35,8 @@ pub enum LimitCode {
     VortexRing,
     /// Stall of the wing.
     Stall,
+    /// Airspeed against the wind.
+    Headway,
     /// Drum tension against the least that hangs free.
     DrumTension,
     /// Length against the distance.
@@ -63,8 +65,6 @@ pub enum LimitCode {
     RamanThreshold,
     /// Light in the fiber against the Brillouin threshold.
     BrillouinThreshold,
-    /// Light in the core against the power at which a fuse has been seen.
-    FuseCaution,
     /// Power over a line against the most it can carry.
     LineTransfer,
     /// Discharge current of the battery in the gust.

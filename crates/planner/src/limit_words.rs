@@ -34,6 +34,7 @@ impl LimitCode {
         Self::ShaftPower,
         Self::VortexRing,
         Self::Stall,
+        Self::Headway,
         Self::DrumTension,
         Self::TetherReach,
         Self::BreakingLoad,
@@ -48,7 +49,6 @@ impl LimitCode {
         Self::DrumTemperature,
         Self::RamanThreshold,
         Self::BrillouinThreshold,
-        Self::FuseCaution,
         Self::LineTransfer,
         Self::BatteryCurrent,
     ];
@@ -131,6 +131,11 @@ impl LimitCode {
                 "airspeed in the turn over the stall speed there",
                 "wider circle, less mass, or more airspeed",
             ),
+            Self::Headway => words(
+                "airspeed against the wind",
+                "airspeed against the wind at the height of the circle, so that the circle can be flown at all",
+                "more airspeed, or lower height",
+            ),
             Self::DrumTension => words(
                 "drum tension",
                 "tension at the drum against the least with which the line hangs free between drum and vehicle",
@@ -200,11 +205,6 @@ impl LimitCode {
                 "light against Brillouin threshold",
                 "light in the fiber against the power at which Brillouin scattering sets in",
                 "broader laser line, larger core, or shorter fiber",
-            ),
-            Self::FuseCaution => words(
-                "light against fuse caution",
-                "light in the core against the intensity at which fiber fuses have been seen to run; dirt starts them",
-                "larger core, clean faces, and a detector that trips the laser",
             ),
             Self::LineTransfer => words(
                 "power over the line",

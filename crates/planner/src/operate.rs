@@ -235,12 +235,27 @@ fn shapes(tethers: Option<Tethers>) -> (Option<Box<Shape>>, Option<Box<Shape>>) 
 
 /// A balance that does not exist, as a row; a number that a model refuses, as an error.
 fn missing(error: VehicleError) -> Result<LimitRow, PlanError> {
+    let drive =
+        |needed: f64, available: f64| LimitRow::at_most(LimitCode::Drive, needed / available, 1.0, "");
     match error {
         VehicleError::ThrustShort { needed_n, available_n } => {
             Ok(LimitRow::at_least(LimitCode::ThrustReserve, available_n / needed_n, 1.0, ""))
         }
+        VehicleError::NoThruster { .. } => Ok(LimitRow::at_least(LimitCode::ThrustReserve, 0.0, 1.0, "")),
         VehicleError::TiltExceeded { tilt_deg, max_tilt_deg } => {
             Ok(LimitRow::at_most(LimitCode::Tilt, tilt_deg, max_tilt_deg, "°"))
+        }
+        VehicleError::BankExceeded { bank_deg, max_bank_deg } => {
+            Ok(LimitRow::at_most(LimitCode::Tilt, bank_deg, max_bank_deg, "°"))
+        }
+        VehicleError::PowerShort { needed_w, available_w } => Ok(drive(needed_w, available_w)),
+        VehicleError::CurrentExceeded { needed_a, available_a } => Ok(drive(needed_a, available_a)),
+        VehicleError::VoltageShort { needed_v, available_v } => Ok(drive(needed_v, available_v)),
+        VehicleError::Stall { needed, available } => {
+            Ok(LimitRow::at_least(LimitCode::Stall, (available / needed).max(0.0).sqrt(), 1.0, ""))
+        }
+        VehicleError::WindTooStrong { wind_m_s, airspeed_m_s, .. } => {
+            Ok(LimitRow::at_least(LimitCode::Headway, airspeed_m_s, wind_m_s / 0.95, "m/s"))
         }
         VehicleError::NotConverged { .. } => {
             Err(PlanError::NotConverged { stage: "balance of the vehicle", detail: error.to_string() })
@@ -291,7 +306,6 @@ fn light_limits(
         thresholds.brillouin_threshold_w,
         "W",
     ));
-    rows.push(LimitRow::at_most(LimitCode::FuseCaution, in_fiber_w, thresholds.fuse_caution_w, "W"));
     Ok(())
 }
 
@@ -312,5 +326,7 @@ fn light_point(light: &Light, lit: &Lit, drum_temp_c: f64) -> LightPoint {
         cell_efficiency_ratio: lit.most.efficiency_ratio,
         receiver_specific_power_w_per_kg: if mass_kg > 0.0 { lit.available_w / mass_kg } else { 0.0 },
         drum_temp_c: Some(drum_temp_c),
+        core_intensity_w_per_mm2: 1e-6 * lit.laser.optical_w * light.launch_ratio
+            / light.path.parts().fiber.core_area_m2(),
     }
 }

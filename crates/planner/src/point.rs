@@ -80,8 +80,8 @@ pub enum Branch {
     Only,
 }
 
-/// A vehicle in balance. Powers of a vehicle that is not driven by rotors are 0.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+/// A vehicle in balance. What a kind of vehicle does not have is 0.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 pub struct VehiclePoint {
     /// Thrust of all rotors, N.
     pub thrust_n: f64,
@@ -142,6 +142,8 @@ pub struct LightPoint {
     pub cell_efficiency_ratio: f64,
     /// Power at the bus over arriving light, at most.
     pub receiver_specific_power_w_per_kg: f64,
+    /// Mean intensity in the core behind the launch, W/mm².
+    pub core_intensity_w_per_mm2: f64,
     /// Temperature of the hottest layer on the drum, °C; absent without a drum.
     pub drum_temp_c: Option<f64>,
 }

@@ -27,6 +27,7 @@ const ROTOR: &[LimitCode] = &[
     LimitCode::ShaftPower,
     LimitCode::VortexRing,
     LimitCode::Stall,
+    LimitCode::Headway,
 ];
 
 const LIGHT: &[LimitCode] = &[
@@ -39,7 +40,6 @@ const LIGHT: &[LimitCode] = &[
     LimitCode::DrumTemperature,
     LimitCode::RamanThreshold,
     LimitCode::BrillouinThreshold,
-    LimitCode::FuseCaution,
 ];
 
 /// The tether alone.

@@ -232,12 +232,21 @@ pub struct Underwater {
     /// Volume of water displaced, payload, battery and receiver included.
     #[schemars(range(min = 0.01, max = 50000.0))]
     pub displacement_l: f64,
-    /// Drag area ahead.
+    /// Drag area seen from ahead.
     #[schemars(range(min = 0.0001, max = 100.0))]
-    pub drag_area_m2: f64,
-    /// Thrusters that push along.
-    #[schemars(range(min = 1, max = 32))]
-    pub thruster_count: u32,
+    pub drag_area_ahead_m2: f64,
+    /// Drag area seen from the side.
+    #[schemars(range(min = 0.0001, max = 100.0))]
+    pub drag_area_across_m2: f64,
+    /// Drag area seen from above.
+    #[schemars(range(min = 0.0001, max = 100.0))]
+    pub drag_area_above_m2: f64,
+    /// Thrusters that push along; the vehicle turns to where it must push.
+    #[schemars(range(min = 0, max = 32))]
+    pub surge_thruster_count: u32,
+    /// Thrusters that push up and down.
+    #[schemars(range(min = 0, max = 32))]
+    pub heave_thruster_count: u32,
     /// Diameter of a thruster.
     #[schemars(range(min = 0.01, max = 5.0))]
     pub thruster_diameter_m: f64,
