@@ -10,6 +10,54 @@ pub enum TetherError {
     /// A number is not finite or outside the range a model is meant for.
     #[error(transparent)]
     OutOfRange(#[from] OutOfRange),
+    /// A number of a layer is not finite or outside its range.
+    #[error("layer {number} from the inside: {fault}")]
+    Layer {
+        /// Number of the layer, 1 in the middle.
+        number: usize,
+        /// Which number, and what is allowed.
+        fault: OutOfRange,
+    },
+    /// A layer ends inside the one before it.
+    #[error(
+        "layer {number} from the inside ends at {outer_diameter_m} m, inside the {inner_diameter_m} m under it"
+    )]
+    LayerInside {
+        /// Number of the layer, 1 in the middle.
+        number: usize,
+        /// Outer diameter that was asked for, m.
+        outer_diameter_m: f64,
+        /// Diameter over the layers under it, m.
+        inner_diameter_m: f64,
+    },
+    /// The ring of a layer is too small for its solid.
+    #[error(
+        "layer {number} from the inside has {solid_area_m2:.3e} m² of solid in a ring of {ring_area_m2:.3e} m²"
+    )]
+    LayerOverfull {
+        /// Number of the layer, 1 in the middle.
+        number: usize,
+        /// Area of the solid, cut across the line, m².
+        solid_area_m2: f64,
+        /// Area of the ring, m².
+        ring_area_m2: f64,
+    },
+    /// The elements of a layer do not fit side by side.
+    #[error("layer {number} from the inside has {count} elements, room is for {most_count}")]
+    LayerCrowded {
+        /// Number of the layer, 1 in the middle.
+        number: usize,
+        /// Elements that were asked for.
+        count: u32,
+        /// Most that fit.
+        most_count: u32,
+    },
+    /// A cross-section without layers whose mass or diameter was not measured.
+    #[error("the {quantity} of the line is neither measured nor given by layers")]
+    NeitherMeasuredNorLayered {
+        /// Which figure is missing.
+        quantity: &'static str,
+    },
     /// The tether does not stretch and does not reach from the drum to the vehicle.
     #[error("the tether of {length_m} m does not reach the vehicle, which is {distance_m} m away")]
     TooShort {
@@ -20,7 +68,9 @@ pub enum TetherError {
     },
     /// The tether is straight and carries no load across it, so that no length fixes its tension: it does not stretch and is
     /// exactly as long as the distance, or nothing pulls it sideways.
-    #[error("a tether of {length_m} m over {distance_m} m has no definite tension: nothing bends or stretches it")]
+    #[error(
+        "a tether of {length_m} m over {distance_m} m has no definite tension: nothing bends or stretches it"
+    )]
     Indeterminate {
         /// Unstretched length paid out, m.
         length_m: f64,
@@ -28,7 +78,9 @@ pub enum TetherError {
         distance_m: f64,
     },
     /// The flow gave a velocity, density or viscosity that is not finite, or a density that is negative.
-    #[error("the flow at {height_m} m above the drum exit is not usable: speed {speed_m_s} m/s, density {density_kg_m3} kg/m³")]
+    #[error(
+        "the flow at {height_m} m above the drum exit is not usable: speed {speed_m_s} m/s, density {density_kg_m3} kg/m³"
+    )]
     BadFlow {
         /// Height above the drum exit, m.
         height_m: f64,

@@ -32,18 +32,21 @@
 //! # Ok::<(), beamstay_tether::TetherError>(())
 //! ```
 
+pub mod cross_section;
 pub mod cut;
 pub mod drag;
 pub mod drum;
+pub mod error;
 pub mod ice;
 pub mod limits;
-pub mod material;
-pub mod strumming;
-pub mod error;
 pub mod line;
+pub mod material;
 pub mod shape;
+pub mod strumming;
 
+pub use cross_section::{CrossSection, Layer, Measured, Part, Provenance};
 pub use drag::{DragCurve, NormalDrag};
 pub use error::TetherError;
 pub use line::Line;
+pub use material::{Handbook, Material};
 pub use shape::{Node, Options, Shape, TensionSolution, solve_for_drum_tension, solve_for_length};
