@@ -140,15 +140,15 @@ impl RotorSet {
     /// add is not counted. Coaxial pairs: the induced power of each rotor alone times the interference factor.
     ///
     /// # Errors
-    /// [`VehicleError::Rotor`] where the rotor model has no answer. A limit that is passed is reported, not refused.
+    /// [`VehicleError::ThrustShort`] or [`VehicleError::Rotor`] where the rotor model has no answer. A limit that is
+    /// passed is otherwise reported, not refused.
     pub fn operate(
         &self,
         thrust_n: f64,
         inflow: Inflow,
         fluid: &Fluid,
     ) -> Result<RotorSetOperation, VehicleError> {
-        let one = self.inputs.rotor.operate(thrust_n / self.count, inflow, fluid)?;
-        self.assemble(thrust_n, &one, 1.0, inflow, fluid)
+        self.operate_scaled(thrust_n, 1.0, inflow, fluid)
     }
 
     /// As [`Self::operate`], with the induced power multiplied by `induced_scale` (ground effect).
@@ -159,7 +159,12 @@ impl RotorSet {
         inflow: Inflow,
         fluid: &Fluid,
     ) -> Result<RotorSetOperation, VehicleError> {
-        let one = self.inputs.rotor.operate(thrust_n / self.count, inflow, fluid)?;
+        let one = self.inputs.rotor.operate(thrust_n / self.count, inflow, fluid).map_err(|e| match e {
+            RotorError::ThrustAboveLimit { max_thrust_n, .. } => {
+                VehicleError::ThrustShort { needed_n: thrust_n, available_n: self.count * max_thrust_n }
+            }
+            other => other.into(),
+        })?;
         self.assemble(thrust_n, &one, induced_scale, inflow, fluid)
     }
 
