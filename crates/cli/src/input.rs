@@ -21,6 +21,17 @@ pub struct Source {
     pub name: String,
     /// The text.
     pub text: String,
+    /// Pointers that the command line changes.
+    pub assigned: Vec<String>,
+}
+
+impl Source {
+    /// Whether the command line changes the value at `pointer`.
+    pub fn changed(&self, pointer: &str) -> bool {
+        self.assigned
+            .iter()
+            .any(|a| pointer.strip_prefix(a.as_str()).is_some_and(|r| r.is_empty() || r.starts_with('/')))
+    }
 }
 
 /// Why a file could not be read.
@@ -98,7 +109,9 @@ impl fmt::Display for InputError {
 /// # Errors
 /// [`Failure`] with everything that is wrong.
 pub fn read_scenario(path: &str, assignments: &[String]) -> Result<(Source, Document, Loaded), Box<Failure>> {
-    let source = read_source(path).map_err(|error| Box::new(Failure::Input(error)))?;
+    let mut source = read_source(path).map_err(|error| Box::new(Failure::Input(error)))?;
+    source.assigned =
+        assignments.iter().filter_map(|a| a.split_once('=').map(|(p, _)| p.to_owned())).collect();
     let fail = |source: &Source, faults| Box::new(Failure::Faults(source.clone(), faults));
     let mut document = Document::parse(&source.text).map_err(|fault| fail(&source, vec![*fault]))?;
     let faults: Vec<Diagnostic> =
@@ -146,7 +159,7 @@ fn to_text(name: String, bytes: Vec<u8>) -> Result<Source, InputError> {
     }
     match String::from_utf8(bytes) {
         Ok(text) if text.trim().is_empty() => Err(InputError::Empty(name)),
-        Ok(text) => Ok(Source { name, text }),
+        Ok(text) => Ok(Source { name, text, assigned: Vec::new() }),
         Err(error) => Err(InputError::NotText(name, error.utf8_error().valid_up_to())),
     }
 }

@@ -68,7 +68,13 @@ pub fn wants_colour(stream: &impl IsTerminal) -> bool {
 fn fault_text(renderer: &Renderer, source: &Source, fault: &Diagnostic) -> String {
     let title = fault.to_string();
     let help = fault.help();
-    let place = if fault.pointer.is_empty() { "the whole document".into() } else { fault.pointer.clone() };
+    let place = match (&fault.span, fault.pointer.as_str()) {
+        (Some(_), "") => "here".to_owned(),
+        (None, "") => "on the command line".to_owned(),
+        (None, pointer) if source.changed(pointer) => format!("at {pointer}, given by --set"),
+        (None, pointer) => format!("at {pointer}"),
+        (Some(_), pointer) => pointer.to_owned(),
+    };
     let start = Level::ERROR.primary_title(&title).id(fault.code());
     let group = match &fault.span {
         Some(span) => start.element(

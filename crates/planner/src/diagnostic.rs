@@ -23,6 +23,11 @@ pub enum Fault {
         /// What the reader expected, in its own words.
         detail: String,
     },
+    /// A number that is not finite, or too large to be held.
+    NotFinite {
+        /// What stands there.
+        found: String,
+    },
     /// A value of another JSON type.
     WrongType {
         /// What stands there.
@@ -132,6 +137,7 @@ impl Diagnostic {
             Fault::MissingKey { .. } => "E0105",
             Fault::UnknownChoice { .. } => "E0106",
             Fault::DuplicateKey { .. } => "E0107",
+            Fault::NotFinite { .. } => "E0108",
             Fault::Conflict(_) => "E0201",
             Fault::Model { .. } => "E0301",
             Fault::PointerNotFound { .. } => "E0401",
@@ -142,12 +148,17 @@ impl Diagnostic {
     /// One thing to try.
     pub fn help(&self) -> String {
         match &self.fault {
-            Fault::Syntax { detail } if detail.starts_with("number out of range") => {
-                "numbers go from -1.8e308 to 1.8e308".into()
+            Fault::NotFinite { .. } => {
+                "write a finite number; leave an optional key out where there is none".into()
+            }
+            Fault::Syntax { detail } if detail.starts_with("EOF") => {
+                "the text ends too early; is the file cut off, or a bracket or quote not closed?".into()
+            }
+            Fault::Syntax { detail } if detail.starts_with("recursion") => {
+                "brackets may stand 128 deep; a scenario needs ten".into()
             }
             Fault::Syntax { .. } => {
-                "JSON has no comments, no trailing commas, no NaN; strings and keys stand in double quotes"
-                    .into()
+                "JSON has no comments and no trailing commas; strings and keys stand in double quotes".into()
             }
             Fault::WrongType { found: "text", expected } if expected.starts_with("a number") => {
                 "write the number without quotes and without its unit: the key carries the unit".into()
@@ -202,6 +213,8 @@ impl fmt::Display for Diagnostic {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match &self.fault {
             Fault::Syntax { detail } => write!(f, "this is not JSON: {detail}"),
+            Fault::NotFinite { found } => write!(f, "{found} is not a finite number"),
+            Fault::NotFinite { found } => write!(f, "{found} is not a finite number"),
             Fault::WrongType { found, expected } => write!(f, "found {found} where {expected} belongs"),
             Fault::OutOfRange { quantity, value, min, max, unit } => {
                 let space = if unit.is_empty() { "" } else { " " };

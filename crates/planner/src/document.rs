@@ -18,6 +18,7 @@ pub struct Document {
     pub value: Value,
     spans: BTreeMap<String, Range<usize>>,
     duplicates: Vec<Diagnostic>,
+    changed: Vec<String>,
 }
 
 impl Document {
@@ -28,7 +29,8 @@ impl Document {
     pub fn parse(text: &str) -> Result<Self, Box<Diagnostic>> {
         let value: Value =
             serde_json::from_str(text).map_err(|error| Box::new(syntax_fault(text, &error)))?;
-        let mut document = Self { value, spans: BTreeMap::new(), duplicates: Vec::new() };
+        let mut document =
+            Self { value, spans: BTreeMap::new(), duplicates: Vec::new(), changed: Vec::new() };
         // The strict reader above has accepted the text, so this pass only adds places; where it should fail all
         // the same, faults are reported without a place rather than not at all.
         if let Ok(result) = parse_to_ast(text, &CollectOptions::default(), &strict())
@@ -41,7 +43,7 @@ impl Document {
 
     /// A document made by a program, without text.
     pub fn from_value(value: Value) -> Self {
-        Self { value, spans: BTreeMap::new(), duplicates: Vec::new() }
+        Self { value, spans: BTreeMap::new(), duplicates: Vec::new(), changed: Vec::new() }
     }
 
     /// Faults of the text that the tree of values no longer shows: keys that stand twice.
@@ -49,8 +51,11 @@ impl Document {
         &self.duplicates
     }
 
-    /// Bytes of the value at `pointer`, or of the nearest value around it.
+    /// Bytes of the value at `pointer`, or of the nearest value around it; none for what was changed after reading.
     pub fn span(&self, pointer: &str) -> Option<Range<usize>> {
+        if self.was_changed(pointer) {
+            return None;
+        }
         let mut pointer = pointer;
         loop {
             if let Some(span) = self.spans.get(pointer) {
@@ -65,6 +70,11 @@ impl Document {
         self.spans.get(&key_entry(pointer)).cloned()
     }
 
+    /// Whether the value at `pointer`, or one around it, was changed after reading.
+    pub fn was_changed(&self, pointer: &str) -> bool {
+        self.changed.iter().any(|changed| is_at_or_below(pointer, changed))
+    }
+
     /// Replaces or adds the value at `pointer`; the parent must be there. The value loses its place in the text.
     ///
     /// # Errors
@@ -72,6 +82,7 @@ impl Document {
     pub fn set(&mut self, pointer: &str, new: Value) -> Result<(), Box<Diagnostic>> {
         set_value(&mut self.value, pointer, new)?;
         self.spans.retain(|known, _| !is_at_or_below(known, pointer));
+        self.changed.push(pointer.to_owned());
         Ok(())
     }
 
@@ -205,12 +216,31 @@ fn strict() -> ParseOptions {
 
 fn syntax_fault(text: &str, error: &serde_json::Error) -> Diagnostic {
     let full = error.to_string();
-    let detail = full.rsplit_once(" at line ").map_or(full.as_str(), |(detail, _)| detail).to_owned();
-    let mut fault = Diagnostic::new("", Fault::Syntax { detail });
+    let detail = full.rsplit_once(" at line ").map_or(full.as_str(), |(detail, _)| detail);
     let start = byte_at(text, error.line(), error.column());
-    let end = text[start..].chars().next().map_or(start, |c| start + c.len_utf8());
-    fault.span = Some(start..end);
-    fault
+    let token = token_around(text, start);
+    let word = &text[token.clone()];
+    let (fault, span) =
+        if detail == "number out of range" || NOT_NUMBERS.contains(&word.trim_start_matches('-')) {
+            (Fault::NotFinite { found: word.to_owned() }, token)
+        } else {
+            let end = text[start..].chars().next().map_or(start, |c| start + c.len_utf8());
+            (Fault::Syntax { detail: detail.to_owned() }, start..end)
+        };
+    Diagnostic { span: Some(span), ..Diagnostic::new("", fault) }
+}
+
+/// Words that other notations have for what is not a finite number.
+const NOT_NUMBERS: [&str; 6] = ["NaN", "nan", "Infinity", "infinity", "inf", "Inf"];
+
+/// Bytes of the letters, digits and signs around a byte.
+fn token_around(text: &str, byte: usize) -> Range<usize> {
+    let part = |c: char| c.is_ascii_alphanumeric() || matches!(c, '+' | '-' | '.');
+    let start = text[..byte]
+        .rfind(|c| !part(c))
+        .map_or(0, |i| i + text[i..].chars().next().map_or(1, char::len_utf8));
+    let end = text[byte..].find(|c| !part(c)).map_or(text.len(), |i| byte + i);
+    start..end
 }
 
 /// Byte at a line and byte column as `serde_json` counts them (both from 1; column 0 is the line's end before).
@@ -243,7 +273,7 @@ mod tests {
     fn beyond_ascii_places_are_bytes_of_the_text() {
         let text = "{\"título\": \"ñandú\", \"x\": tru}";
         let fault = Document::parse(text).unwrap_err();
-        assert!(text[fault.span.unwrap().start..].starts_with('}') || text.contains("tru"));
+        assert_eq!(&text[fault.span.unwrap()], "}");
     }
 
     #[test]
@@ -261,13 +291,25 @@ mod tests {
     }
 
     #[test]
+    fn what_is_not_finite_is_named() {
+        for (text, found) in
+            [("{\"a\": NaN}", "NaN"), ("{\"a\": -Infinity}", "-Infinity"), ("{\"a\": 1e400}", "1e400")]
+        {
+            let fault = Document::parse(text).unwrap_err();
+            assert_eq!(fault.fault, Fault::NotFinite { found: found.into() });
+            assert_eq!(&text[fault.span.unwrap()], found);
+        }
+    }
+
+    #[test]
     fn set_replaces_adds_and_refuses() {
         let mut document = Document::parse("{\"a\": {\"b\": 1}, \"c\": [1]}").unwrap();
         document.set("/a/b", json!(-5)).unwrap();
         document.set("/a/new", json!(2)).unwrap();
         document.set("/c/1", json!(7)).unwrap();
         assert_eq!(document.value, json!({"a": {"b": -5, "new": 2}, "c": [1, 7]}));
-        assert_eq!(document.span("/a/b"), document.span("/a"));
+        assert_eq!(document.span("/a/b"), None);
+        assert!(document.was_changed("/a/b") && !document.was_changed("/a"));
         let fault = document.set("/aa/b", json!(1)).unwrap_err();
         assert_eq!(fault.to_string(), "the scenario has no \"aa\"");
         assert_eq!(fault.help(), "did you mean /a?");

@@ -1,14 +1,18 @@
 //! "Did you mean": the known word nearest to an unknown one.
 
+use crate::units::split_unit;
+
 /// The word of `known` that `word` most likely stands for, if one is near enough: at most a third of its letters
-/// differ by insertion, deletion, change or exchange of neighbours, or only the part behind the last `_` differs.
+/// differ by insertion, deletion, change or exchange of neighbours, or only the unit at the end is another or left out.
 pub fn nearest<'a>(word: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let limit = (word.chars().count() / 3).max(1);
     known
         .map(|candidate| {
             let same_stem = word.rsplit_once('_').map(|p| p.0) == candidate.rsplit_once('_').map(|p| p.0)
                 && word.contains('_');
-            let distance = if same_stem { 1 } else { distance(word, candidate) };
+            let unit_left_out =
+                !word.is_empty() && split_unit(candidate).is_some_and(|(stem, _)| stem == word);
+            let distance = if same_stem || unit_left_out { 1 } else { distance(word, candidate) };
             (distance, candidate)
         })
         .filter(|(distance, _)| *distance <= limit)
@@ -52,6 +56,7 @@ mod tests {
     #[test]
     fn a_wrong_unit_finds_the_right_key() {
         assert_eq!(nearest("mass_grams", KNOWN.into_iter()), Some("mass_kg"));
+        assert_eq!(nearest("mass", KNOWN.into_iter()), Some("mass_kg"));
     }
 
     #[test]

@@ -104,7 +104,11 @@ impl<'a> Walk<'a> {
     fn fault(&mut self, pointer: &str, at_key: bool, fault: Fault) {
         let mut diagnostic = Diagnostic::new(pointer, fault);
         let key_span = if at_key { self.document.key_span(pointer) } else { None };
-        diagnostic.span = key_span.or_else(|| self.document.span(pointer));
+        diagnostic.span = key_span.or_else(|| self.document.span(pointer)).map(|span| {
+            // A whole object would fill the screen: its opening bracket will do.
+            let whole = matches!(diagnostic.fault, Fault::MissingKey { .. }) && pointer.is_empty();
+            if whole { span.start..span.start + 1 } else { span }
+        });
         self.checked.faults.push(diagnostic);
     }
 
@@ -136,6 +140,7 @@ impl<'a> Walk<'a> {
 
     fn object(&mut self, object: &Map<String, Value>, schema: &'a Value, pointer: &str) {
         let empty = Map::new();
+        let mut meant: Vec<String> = Vec::new();
         let properties = schema.get("properties").and_then(Value::as_object);
         for (key, value) in object {
             let child = format!("{pointer}/{}", escape(key));
@@ -145,6 +150,7 @@ impl<'a> Walk<'a> {
                     let known = properties.unwrap_or(&empty);
                     let suggestion = nearest(key, known.keys().map(String::as_str)).map(str::to_owned);
                     let known = known.keys().cloned().collect();
+                    meant.extend(suggestion.clone());
                     self.fault(&child, true, Fault::UnknownKey { key: key.clone(), suggestion, known });
                 }
             }
@@ -152,7 +158,8 @@ impl<'a> Walk<'a> {
         for key in
             schema.get("required").and_then(Value::as_array).into_iter().flatten().filter_map(Value::as_str)
         {
-            if !object.contains_key(key) {
+            // A key that is only misspelt is one fault, not two.
+            if !object.contains_key(key) && !meant.iter().any(|m| m == key) {
                 let meaning =
                     properties.and_then(|p| p.get(key)).map(|f| self.meaning(f)).unwrap_or_default();
                 self.fault(pointer, true, Fault::MissingKey { key: key.into(), meaning });
@@ -229,9 +236,13 @@ impl<'a> Walk<'a> {
     }
 
     fn unknown_choice(&mut self, found: String, word: &str, known: &[&str], pointer: &str) {
+        self.unknown_choice_at(false, found, word, known, pointer);
+    }
+
+    fn unknown_choice_at(&mut self, at_key: bool, found: String, word: &str, known: &[&str], pointer: &str) {
         let suggestion = nearest(word, known.iter().copied()).map(str::to_owned);
         let known = known.iter().map(|k| (*k).to_owned()).collect();
-        self.fault(pointer, false, Fault::UnknownChoice { found, suggestion, known });
+        self.fault(pointer, at_key, Fault::UnknownChoice { found, suggestion, known });
     }
 
     /// An enum tagged outside: `"name"` for a choice without parts, `{"name": {...}}` for one with parts.
@@ -262,7 +273,7 @@ impl<'a> Walk<'a> {
                             false,
                             Fault::WrongType { found: "an object", expected: format!("the word \"{name}\"") },
                         ),
-                        None => self.unknown_choice(format!("\"{name}\""), name, &known, &child),
+                        None => self.unknown_choice_at(true, format!("\"{name}\""), name, &known, &child),
                     }
                 }
             }
