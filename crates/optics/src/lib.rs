@@ -1,5 +1,6 @@
 //! Laser to electrical bus, through fiber or free air, with its heat and its hazard.
 
+pub mod beam;
 pub mod connector;
 pub mod decibel;
 mod error;
