@@ -16,6 +16,14 @@ const LEAST_GROUND_RATIO: f64 = 0.05;
 /// Airspeeds tried for the best one, from the slowest to four times that.
 const SPEEDS_COUNT: u32 = 40;
 
+/// How near the best airspeed is found, in steps of about 3.5 %: the demand is flat there.
+const STEP_TOLERANCE: f64 = 1e-3;
+
+/// Angle between track and wind at point `i`, rad.
+fn angle_rad(i: u32) -> f64 {
+    std::f64::consts::TAU * f64::from(i) / f64::from(POINTS_COUNT)
+}
+
 /// A circle over the ground.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Orbit {
@@ -135,11 +143,26 @@ impl FixedWing {
         }
         let mut round = Round::default();
         for i in 0..POINTS_COUNT {
-            let angle_rad = std::f64::consts::TAU * f64::from(i) / f64::from(POINTS_COUNT);
-            let point = orbit.point(angle_rad, airspeed_m_s);
-            self.fly_point(load, &point, airspeed_m_s, fluid, &mut round)?;
+            self.fly_point(load, &orbit.point(angle_rad(i), airspeed_m_s), airspeed_m_s, fluid, &mut round)?;
         }
         round.finish(orbit, airspeed_m_s)
+    }
+
+    /// Mean demand of a circle that keeps all limits, W, infinite for one that does not: given up at the first point where
+    /// one is passed, the first being the one with the wind behind, which is the steepest.
+    fn mean_demand_w(&self, load: &WingLoad, orbit: &Orbit, airspeed_m_s: f64, fluid: &Fluid) -> f64 {
+        if airspeed_m_s - orbit.wind_m_s < LEAST_GROUND_RATIO * airspeed_m_s {
+            return f64::INFINITY;
+        }
+        let mut round = Round::default();
+        for i in 0..POINTS_COUNT {
+            let point = orbit.point(angle_rad(i), airspeed_m_s);
+            let flown = self.fly_point(load, &point, airspeed_m_s, fluid, &mut round);
+            if flown.is_err() || round.limit.is_some_and(|l| l.exceeded().is_some()) {
+                return f64::INFINITY;
+            }
+        }
+        round.energy_weight / round.time_weight
     }
 
     fn fly_point(
@@ -200,11 +223,10 @@ impl FixedWing {
         load.check()?;
         orbit.check()?;
         let stall_m_s = self.speed_for_lift_m_s(load, fluid)?;
+        check_air(1.0, fluid)?;
         let slowest_m_s = stall_m_s.max(orbit.wind_m_s / (1.0 - LEAST_GROUND_RATIO)).clamp(0.1, 149.0);
         let speed_m_s = |step: f64| (slowest_m_s * 4f64.powf(step / f64::from(SPEEDS_COUNT))).min(150.0);
-        let demand_w = |step: f64| {
-            self.loiter(load, orbit, speed_m_s(step), fluid).map_or(f64::INFINITY, |l| l.mean_demand_w)
-        };
+        let demand_w = |step: f64| self.mean_demand_w(load, orbit, speed_m_s(step), fluid);
         let (mut best_step, mut best_w) = (None, f64::INFINITY);
         for step in 0..=SPEEDS_COUNT {
             let step = f64::from(step);
@@ -217,7 +239,7 @@ impl FixedWing {
             return Err(self.nearest_miss(load, orbit, speed_m_s, fluid));
         };
         let low = (step - 1.0).max(0.0);
-        let polished = minimum::brent(demand_w, low, step + 1.0, 1e-6);
+        let polished = minimum::brent(demand_w, low, step + 1.0, STEP_TOLERANCE);
         let step = if polished.f <= best_w { polished.x } else { step };
         self.loiter(load, orbit, speed_m_s(step), fluid)
     }
