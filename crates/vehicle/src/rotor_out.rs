@@ -61,7 +61,8 @@ pub struct Remaining {
     /// Largest thrust without moments in the way that [`Self::verdict`] tells, N (of a falling aircraft: the most that any
     /// way gives).
     pub available_n: f64,
-    /// Available over needed thrust, less 1.
+    /// Available over needed thrust, less 1. Thrusts are shared out freely here; a controller that shares by a plain
+    /// pseudo-inverse reaches less (a hexarotor 3.6 instead of 4 rotors' lift): read less than 0.11 as none.
     pub margin_ratio: f64,
 }
 
