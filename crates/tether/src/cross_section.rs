@@ -103,7 +103,7 @@ pub struct LayerSummary {
 /// ];
 /// let section = CrossSection::new(layers(), Measured::default())?;
 /// assert!((section.mass_kg_per_m() - 3.3411052e-3).abs() < 1e-9);
-/// assert!((section.axial_stiffness_n().unwrap() - 91_947.8).abs() < 0.1);
+/// assert!((section.axial_stiffness_n().unwrap() - 73_887.8).abs() < 0.1);
 ///
 /// let weighed = Measured { mass_kg_per_m: Some(3.5e-3), ..Measured::default() };
 /// let section = CrossSection::new(layers(), weighed)?;

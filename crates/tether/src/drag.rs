@@ -190,6 +190,33 @@ impl NormalDrag {
     }
 }
 
+/// Drag (along the flow) and lift (across it, in the plane of line and flow) of a straight line at an angle to the
+/// flow, as coefficients on d·l, by the cross-flow principle (S. F. Hoerner, *Fluid-Dynamic Drag*, 1965): the normal force
+/// goes by the square of the normal velocity, the friction by that of the tangential one. Drag is
+/// Cn sin³a + Ct cos³a, lift Cn sin²a cos a − Ct cos²a sin a.
+///
+/// # Errors
+/// [`OutOfRange`] if a coefficient is not in 0 to 20 or the angle not in 0 to π/2.
+///
+/// # Examples
+/// ```
+/// use beamstay_tether::drag::yawed_coefficients;
+/// let (drag, lift) = yawed_coefficients(1.1, 0.02, 30_f64.to_radians()).unwrap();
+/// assert!((drag - 0.15049).abs() < 1e-5 && (lift - 0.23066).abs() < 1e-5);
+/// ```
+pub fn yawed_coefficients(
+    normal_coefficient: f64,
+    tangential_coefficient: f64,
+    angle_to_flow_rad: f64,
+) -> Result<(f64, f64), OutOfRange> {
+    in_range("normal drag coefficient", "", normal_coefficient, 0.0, 20.0)?;
+    in_range("tangential drag coefficient", "", tangential_coefficient, 0.0, 20.0)?;
+    in_range("angle to the flow", "rad", angle_to_flow_rad, 0.0, std::f64::consts::FRAC_PI_2)?;
+    let (sin, cos) = angle_to_flow_rad.sin_cos();
+    let (normal, tangential) = (normal_coefficient * sin * sin, tangential_coefficient * cos * cos);
+    Ok((normal * sin + tangential * cos, normal * cos - tangential * sin))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -237,6 +264,17 @@ mod tests {
         }
         assert!(NormalDrag::new(DragCurve::Constant(0.0), 0.1).is_ok());
         assert!(NormalDrag::constant(20.0).unwrap().amplified(10.0).is_ok());
+    }
+
+    #[test]
+    fn yaw_goes_from_friction_alone_to_normal_drag_alone() {
+        let (drag, lift) = yawed_coefficients(1.1, 0.02, 0.0).unwrap();
+        assert!((drag - 0.02).abs() < 1e-15 && lift.abs() < 1e-15);
+        let (drag, lift) = yawed_coefficients(1.1, 0.02, std::f64::consts::FRAC_PI_2).unwrap();
+        assert!((drag - 1.1).abs() < 1e-15 && lift.abs() < 1e-15);
+        for (cn, ct, angle) in [(20.1, 0.02, 1.0), (1.1, -0.01, 1.0), (1.1, 0.02, 1.58), (1.1, 0.02, -0.1)] {
+            assert!(yawed_coefficients(cn, ct, angle).is_err());
+        }
     }
 
     proptest! {
