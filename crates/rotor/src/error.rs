@@ -27,12 +27,12 @@ pub enum RotorError {
         /// Largest thrust, N.
         max_thrust_n: f64,
     },
-    /// A measured table does not reach down to this thrust.
-    #[error("thrust {thrust_n} N is below the {min_thrust_n} N that the table starts at")]
-    ThrustBelowTable {
+    /// The table of the rotor, or its control, does not reach down to this thrust.
+    #[error("thrust {thrust_n} N is below the {min_thrust_n} N that the rotor is known for here")]
+    ThrustBelowLimit {
         /// Thrust asked for, N.
         thrust_n: f64,
-        /// Smallest thrust of the table, N, at this density.
+        /// Smallest thrust, N.
         min_thrust_n: f64,
     },
 }

@@ -1,6 +1,7 @@
 //! Thrust, free stream and fluid in; shaft power, speed, torque and state of the flow out; then torque, speed and bus voltage
 //! in, electrical power and binding limit out. Actuator disk, blade element and measured rotors, motor and controller.
 
+pub mod blade;
 pub mod disk;
 pub mod drive;
 pub mod error;
@@ -10,6 +11,7 @@ pub mod vortex_ring;
 
 use beamstay_environment::fluid::Fluid;
 
+pub use blade::{BladeRotor, BladeRotorInputs, BladeStation, Control, Section};
 pub use disk::{DiskRotor, DiskRotorInputs, ProfileLoss, SpeedLaw};
 pub use drive::{Drive, DriveLimit, DriveOperation, EfficiencyDrive, MotorDrive};
 pub use error::RotorError;
@@ -21,6 +23,8 @@ pub use operation::{Inflow, Operation, Regime};
 pub enum Rotor {
     /// Known by diameter and averages.
     Disk(DiskRotor),
+    /// Known by its blades.
+    Blade(BladeRotor),
 }
 
 impl Rotor {
@@ -31,6 +35,7 @@ impl Rotor {
     pub fn operate(&self, thrust_n: f64, inflow: Inflow, fluid: &Fluid) -> Result<Operation, RotorError> {
         match self {
             Self::Disk(rotor) => rotor.operate(thrust_n, inflow, fluid),
+            Self::Blade(rotor) => rotor.operate(thrust_n, inflow, fluid),
         }
     }
 
@@ -38,6 +43,7 @@ impl Rotor {
     pub fn diameter_m(&self) -> f64 {
         match self {
             Self::Disk(rotor) => rotor.inputs().diameter_m,
+            Self::Blade(rotor) => rotor.inputs().diameter_m,
         }
     }
 
@@ -45,6 +51,7 @@ impl Rotor {
     pub fn max_thrust_n(&self, inflow: Inflow, fluid: &Fluid) -> Option<f64> {
         match self {
             Self::Disk(rotor) => rotor.max_thrust_n(inflow, fluid),
+            Self::Blade(rotor) => rotor.max_thrust_n(inflow, fluid),
         }
     }
 }

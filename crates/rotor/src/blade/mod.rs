@@ -1,0 +1,256 @@
+//! A rotor known by its blades: chord and pitch along the span, a section polar, blade-element momentum theory with
+//! Prandtl's losses at tip and root.
+
+mod element;
+mod geometry;
+mod section;
+mod solve;
+mod stream;
+
+use std::f64::consts::FRAC_PI_2;
+
+use beamstay_environment::fluid::Fluid;
+use beamstay_numerics::domain::in_range;
+
+use crate::{
+    error::RotorError,
+    momentum,
+    operation::{Inflow, Operation, check, check_stream},
+};
+
+pub use geometry::BladeStation;
+pub use section::{REFERENCE_REYNOLDS, Section};
+
+use geometry::Element;
+use stream::{Blades, Turning};
+
+/// Slowest turning that is looked at, over the fastest.
+const IDLE_RATIO: f64 = 1e-3;
+/// Streams weaker than this share of the hover induced velocity count as none, so that hover is the plain axial solution.
+const STILL_RATIO: f64 = 1e-9;
+
+/// How a rotor changes its thrust.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Control {
+    /// Fixed pitch: by its speed, up to `max_speed_rad_s`, 1 to 1e5.
+    Speed {
+        /// Fastest turning, rad/s.
+        max_speed_rad_s: f64,
+    },
+    /// Collective pitch at constant speed.
+    Collective {
+        /// Speed, rad/s, 1 to 1e5.
+        speed_rad_s: f64,
+        /// Least pitch added to the stations, rad, −π/2 or more.
+        min_rad: f64,
+        /// Largest pitch added to the stations, rad, to π/2.
+        max_rad: f64,
+    },
+}
+
+/// Inputs of a [`BladeRotor`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct BladeRotorInputs {
+    /// Diameter, m, 0.01 to 50.
+    pub diameter_m: f64,
+    /// Number of blades, 1 to 12.
+    pub blade_count: u32,
+    /// Chord and pitch from the first place with a section (0.01 to 0.8 of the radius) to the tip (0.9 to 1), 2 to 1000 rows.
+    pub stations: Vec<BladeStation>,
+    /// Polar of the section, one for the whole blade.
+    pub section: Section,
+    /// How the thrust is changed.
+    pub control: Control,
+    /// Largest Mach number of the advancing tip, 0.05 to 0.95.
+    pub max_tip_mach: f64,
+}
+
+/// Rotor of blades, checked and cut into annuli.
+///
+/// Axial flow (hover and climb): each annulus is solved for its inflow angle; thrust and power are sums over them.
+///
+/// Any other stream: Glauert's theory (or the descent model of [`crate::vortex_ring`]) gives the mean induced velocity of the
+/// thrust asked for. The induced velocities of the axial solution at the same speed are scaled to that mean, and the section forces
+/// averaged over eight places around the turn with the stream added. In the limit of no edgewise stream this is the axial solution.
+/// Flapping, the fore-and-aft slope of the inflow and dynamic stall are left out. The work of the in-plane drag of the
+/// blades is inside the profile power (as in [`crate::disk::PROFILE_GROWTH`]): do not add it to the drag of the vehicle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct BladeRotor {
+    inputs: BladeRotorInputs,
+    elements: Vec<Element>,
+    area_m2: f64,
+    solidity: f64,
+    /// Hover thrust over density and speed squared, m⁴, for the first guess of a speed.
+    thrust_constant_m4: f64,
+}
+
+/// A rotor at a given speed: what a test stand would read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TestPoint {
+    /// Thrust, N; negative beyond the zero-thrust advance ratio.
+    pub thrust_n: f64,
+    /// Shaft power, W; negative where the air drives the rotor.
+    pub shaft_w: f64,
+}
+
+impl BladeRotor {
+    /// Checks the inputs and cuts the blade into annuli.
+    ///
+    /// # Errors
+    /// [`RotorError::OutOfRange`] for a number outside its range, [`RotorError::Table`] if the stations do not rise from hub to
+    /// tip.
+    pub fn new(inputs: BladeRotorInputs) -> Result<Self, RotorError> {
+        in_range("rotor diameter", "m", inputs.diameter_m, 0.01, 50.0)?;
+        in_range("blade count", "", f64::from(inputs.blade_count), 1.0, 12.0)?;
+        in_range("tip Mach limit", "", inputs.max_tip_mach, 0.05, 0.95)?;
+        in_range("blade station count", "", inputs.stations.len() as f64, 0.0, 1000.0)?;
+        inputs.section.check()?;
+        check_control(&inputs.control)?;
+        let tip_radius_m = 0.5 * inputs.diameter_m;
+        let elements =
+            geometry::elements(&inputs.stations, inputs.blade_count, tip_radius_m, &inputs.section)?;
+        let area_m2 = std::f64::consts::PI * tip_radius_m * tip_radius_m;
+        let solidity = elements.iter().map(|e| e.chord_m * e.span_m).sum::<f64>() / area_m2;
+        let mut rotor = Self { inputs, elements, area_m2, solidity, thrust_constant_m4: 0.0 };
+        rotor.thrust_constant_m4 = rotor.guess_thrust_constant_m4();
+        Ok(rotor)
+    }
+
+    /// The inputs it was made from.
+    pub fn inputs(&self) -> &BladeRotorInputs {
+        &self.inputs
+    }
+
+    /// Disk area, m².
+    pub fn area_m2(&self) -> f64 {
+        self.area_m2
+    }
+
+    /// Blade area (from the first station to the tip) over disk area.
+    pub fn solidity(&self) -> f64 {
+        self.solidity
+    }
+
+    /// The rotor at one thrust in one stream, speed (or collective) solved to 1e-8 of thrust.
+    ///
+    /// A thrust below what the rotor makes at a thousandth of its top speed is answered with the powers of that speed.
+    ///
+    /// # Errors
+    /// [`RotorError::OutOfRange`] if thrust, stream or fluid are outside what the model is meant for;
+    /// [`RotorError::ThrustAboveLimit`] and [`RotorError::ThrustBelowLimit`] if the control does not reach the thrust.
+    pub fn operate(&self, thrust_n: f64, inflow: Inflow, fluid: &Fluid) -> Result<Operation, RotorError> {
+        check(thrust_n, inflow, fluid)?;
+        let hover_m_s =
+            momentum::hover_induced_velocity_m_s(thrust_n, self.area_m2, fluid.density_kg_m3).max(1e-9);
+        let ratio = |speed_m_s: f64| speed_m_s / hover_m_s;
+        let flow = momentum::induced_flow(ratio(inflow.axial_m_s), ratio(inflow.edgewise_m_s), 1.0);
+        let axial_flow = inflow.axial_m_s >= 0.0 && ratio(inflow.edgewise_m_s) <= STILL_RATIO;
+        let induced_m_s = hover_m_s * flow.induced_ratio;
+        let blades = self.blades(fluid, inflow, (!axial_flow).then_some(induced_m_s));
+        let (speed_rad_s, turning) = self.reach(&blades, thrust_n)?;
+
+        let axial_w = thrust_n * inflow.axial_m_s;
+        let spent_w = turning.induced_w + turning.profile_w;
+        let shaft_w = spent_w + axial_w;
+        let tip_m_s = 0.5 * speed_rad_s * self.inputs.diameter_m;
+        Ok(Operation {
+            thrust_n,
+            induced_velocity_m_s: induced_m_s,
+            induced_w: turning.induced_w,
+            profile_w: turning.profile_w,
+            axial_w,
+            shaft_w,
+            torque_n_m: Some(shaft_w / speed_rad_s),
+            speed_rad_s: Some(speed_rad_s),
+            figure_of_merit: if spent_w > 0.0 { thrust_n * hover_m_s / spent_w } else { 0.0 },
+            regime: flow.regime,
+            tip_mach: Some((tip_m_s + inflow.edgewise_m_s) / fluid.speed_of_sound_m_s),
+            blade_loading: Some(
+                thrust_n / (fluid.density_kg_m3 * self.area_m2 * self.solidity * tip_m_s * tip_m_s),
+            ),
+        })
+    }
+
+    /// Thrust and shaft power at a given speed (rad/s, 0.01 to 1e5) and collective (rad, −π/2 to π/2; 0 for fixed pitch) in axial
+    /// flow, `axial_m_s` ≥ 0: what a test stand or wind tunnel reads.
+    ///
+    /// # Errors
+    /// [`RotorError::OutOfRange`].
+    pub fn test_point(
+        &self,
+        speed_rad_s: f64,
+        collective_rad: f64,
+        axial_m_s: f64,
+        fluid: &Fluid,
+    ) -> Result<TestPoint, RotorError> {
+        check_stream(Inflow::axial(axial_m_s), fluid)?;
+        in_range("axial inflow", "m/s", axial_m_s, 0.0, crate::operation::MAX_STREAM_M_S)?;
+        in_range("rotor speed", "rad/s", speed_rad_s, 0.01, 1e5)?;
+        in_range("collective", "rad", collective_rad, -FRAC_PI_2, FRAC_PI_2)?;
+        let blades = self.blades(fluid, Inflow::axial(axial_m_s), None);
+        let turning = blades.turn(speed_rad_s, collective_rad, &mut stream::Warm::default());
+        Ok(TestPoint {
+            thrust_n: turning.thrust_n,
+            shaft_w: turning.induced_w + turning.profile_w + turning.thrust_n * axial_m_s,
+        })
+    }
+
+    /// Largest thrust in this stream, N: at the fastest turning that the control and the tip Mach limit allow, or at the best
+    /// collective. `None` if stream or fluid are outside the model.
+    pub fn max_thrust_n(&self, inflow: Inflow, fluid: &Fluid) -> Option<f64> {
+        check_stream(inflow, fluid).ok()?;
+        solve::max_thrust_n(self, inflow, fluid)
+    }
+
+    fn blades<'a>(&'a self, fluid: &'a Fluid, inflow: Inflow, induced_m_s: Option<f64>) -> Blades<'a> {
+        Blades {
+            elements: &self.elements,
+            section: &self.inputs.section,
+            disk_area_m2: self.area_m2,
+            fluid,
+            inflow,
+            induced_m_s,
+        }
+    }
+
+    fn reach(&self, blades: &Blades<'_>, thrust_n: f64) -> Result<(f64, Turning), RotorError> {
+        solve::reach(self, blades, thrust_n)
+    }
+
+    /// Fastest turning that the tip Mach limit allows, rad/s.
+    fn mach_limit_rad_s(&self, inflow: Inflow, fluid: &Fluid) -> f64 {
+        let tip_m_s = self.inputs.max_tip_mach * fluid.speed_of_sound_m_s - inflow.edgewise_m_s;
+        tip_m_s.max(0.0) / (0.5 * self.inputs.diameter_m)
+    }
+
+    /// Thrust over ρΩ² in hover at a Reynolds number of about 10⁵ at three quarters of the blade.
+    fn guess_thrust_constant_m4(&self) -> f64 {
+        let fluid = Fluid {
+            temperature_k: 288.15,
+            pressure_pa: 101_325.0,
+            density_kg_m3: 1.225,
+            dynamic_viscosity_pa_s: 1.79e-5,
+            thermal_conductivity_w_per_m_k: 0.025,
+            specific_heat_j_per_kg_k: 1005.0,
+            speed_of_sound_m_s: 340.3,
+        };
+        let speed_rad_s = 100.0 / (0.5 * self.inputs.diameter_m);
+        let blades = self.blades(&fluid, Inflow::HOVER, None);
+        let turning = blades.turn(speed_rad_s, 0.0, &mut stream::Warm::default());
+        (turning.thrust_n / (fluid.density_kg_m3 * speed_rad_s * speed_rad_s)).max(1e-12)
+    }
+}
+
+fn check_control(control: &Control) -> Result<(), RotorError> {
+    match *control {
+        Control::Speed { max_speed_rad_s } => {
+            in_range("largest rotor speed", "rad/s", max_speed_rad_s, 1.0, 1e5)?;
+        }
+        Control::Collective { speed_rad_s, min_rad, max_rad } => {
+            in_range("rotor speed", "rad/s", speed_rad_s, 1.0, 1e5)?;
+            in_range("least collective", "rad", min_rad, -FRAC_PI_2, FRAC_PI_2)?;
+            in_range("largest collective", "rad", max_rad, min_rad, FRAC_PI_2)?;
+        }
+    }
+    Ok(())
+}
