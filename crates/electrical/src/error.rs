@@ -1,6 +1,6 @@
 //! What can be wrong with an electrical model's input.
 
-use beamstay_numerics::domain::OutOfRange;
+use beamstay_numerics::{domain::OutOfRange, interpolate::TableError};
 use thiserror::Error;
 
 /// Why an electrical part cannot be built or asked what it was asked.
@@ -23,5 +23,14 @@ pub enum ElectricalError {
     UnknownNominalArea {
         /// The area asked for, m².
         nominal_area_m2: f64,
+    },
+    /// A table of cell voltage whose columns do not fit.
+    #[error("cell voltage table: {0}")]
+    Table(#[from] TableError),
+    /// A cell voltage that falls while the state of charge rises.
+    #[error("cell voltage falls at row {row} of the table, counted from 0")]
+    FallingVoltage {
+        /// Row number, from 0.
+        row: usize,
     },
 }

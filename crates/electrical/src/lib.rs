@@ -3,6 +3,7 @@
 //! Every model stands alone and knows nothing of the others' neighbours: powers in watts and temperatures in kelvin
 //! come in as plain numbers. Formulas, sources and weaknesses are listed in `docs/models/electrical.md`.
 
+pub mod battery;
 pub mod chiller;
 pub mod conductor;
 pub mod converter;
@@ -13,6 +14,7 @@ pub mod insulation;
 pub mod line;
 pub mod load;
 
+pub use battery::{Battery, BatteryLimit, BatterySpec, BatteryStep, Discharge, OpenCircuitCurve};
 pub use chiller::{Chiller, CoefficientOfPerformance};
 pub use conductor::{Conductor, ConductorClass, Metal, Stranding};
 pub use converter::{Converter, ConverterSpec};
