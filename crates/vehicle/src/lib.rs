@@ -3,6 +3,50 @@
 //!
 //! Axes: x downwind at the reference height, y to its left, z up. A vehicle is built once from its inputs, which
 //! checks them; asking it for a [`Trim`] then costs about a microsecond and allocates nothing.
+//!
+//! # Examples
+//! A quadrotor of 5 kg, tether pull included, in a wind of 8 m/s: demand, reserve, descent, and a rotor lost.
+//! ```
+//! use beamstay_environment::fluid::Fluid;
+//! use beamstay_rotor::{DiskRotor, DiskRotorInputs, Drive, EfficiencyDrive, Rotor};
+//! use beamstay_vehicle::{
+//!     Arrangement, DescentPlan, Failure, Load, Multirotor, MultirotorInputs, RotorSet, RotorSetInputs, Verdict, defaults,
+//! };
+//! let air = Fluid {
+//!     temperature_k: 288.15, pressure_pa: 101_325.0, density_kg_m3: 1.225, dynamic_viscosity_pa_s: 1.789e-5,
+//!     thermal_conductivity_w_per_m_k: 0.0253, specific_heat_j_per_kg_k: 1005.0, speed_of_sound_m_s: 340.3,
+//! };
+//! let rotors = RotorSet::new(RotorSetInputs {
+//!     rotor: Rotor::Disk(DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.381, defaults::FIGURE_OF_MERIT))?),
+//!     rotor_count: 4,
+//!     arrangement: Arrangement::Single,
+//!     drive: Drive::Efficiency(EfficiencyDrive::new(defaults::MOTOR_RATIO, defaults::CONTROLLER_RATIO)?),
+//!     bus_voltage_v: 48.0,
+//!     max_thrust_each_n: Some(32.0),
+//! })?;
+//! let aircraft = Multirotor::new(MultirotorInputs {
+//!     rotors,
+//!     empty_mass_kg: 3.2,
+//!     body_drag: defaults::body_drag(5.0)?,
+//!     guard_ring: None,
+//!     rotor_drag_s_per_m: 0.0,
+//!     max_tilt_deg: defaults::MAX_TILT_DEG,
+//!     avionics_w: 10.0,
+//! })?;
+//! let load = Load::hover(5.0).with_wind([8.0, 0.0, 0.0]).with_external_force([3.0, 0.0, -10.0]);
+//!
+//! let trim = aircraft.trim(&load, &air)?;
+//! assert!(trim.thrust_n > 59.0 && trim.tilt_deg < 10.0 && !trim.is_windmilling());
+//! let (reserve_ratio, _) = aircraft.thrust_reserve(&trim, &air)?.unwrap();
+//! assert!((reserve_ratio - 128.0 / trim.thrust_n).abs() < 1e-12);
+//!
+//! let descent = aircraft.fastest_safe_descent(&load, &DescentPlan::default(), &air)?;
+//! assert!(descent.rate_m_s < descent.calm_limit_m_s && descent.energy_j(100.0).unwrap() > 20e3);
+//!
+//! let left = aircraft.rotor_out(&load, Failure::OneRotor, &air)?;
+//! assert_eq!((left.hold.verdict, left.land.verdict), (Verdict::SpinsOnly, Verdict::SpinsOnly));
+//! # Ok::<(), beamstay_vehicle::VehicleError>(())
+//! ```
 
 pub mod balance;
 pub mod defaults;

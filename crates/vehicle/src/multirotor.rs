@@ -228,7 +228,7 @@ impl Multirotor {
             winding_temperature_k: rotors.winding_temperature_k,
             tip_mach: rotors.tip_mach,
             thrust_limit: rotors
-                .rotor_max_thrust_n
+                .thrust_bound_n
                 .map(|max_n| Limit::upper(LimitKind::Thrust, balance.thrust_n, max_n)),
             tilt_limit: Limit::upper(LimitKind::Tilt, balance.tilt_deg, self.inputs.max_tilt_deg),
             drive_limit: rotors.drive_limit,

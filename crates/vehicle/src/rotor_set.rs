@@ -82,8 +82,11 @@ pub struct RotorSetOperation {
     pub motor_current_a: Option<f64>,
     /// Winding temperature, K, where the drive model knows it.
     pub winding_temperature_k: Option<f64>,
-    /// Largest thrust of the set in this stream by what is declared and by the rotor model, N; the drive is not looked
-    /// at here, see [`RotorSet::max_thrust`].
+    /// Largest thrust of the set that this operation is held against, N: what is declared and, of a disk rotor, its
+    /// tip Mach number or blade loading. Other rotor models refuse a thrust that they cannot make, and their largest
+    /// thrust costs a search: [`RotorSet::max_thrust`], which also looks at the drive.
+    pub thrust_bound_n: Option<f64>,
+    /// [`Self::thrust_bound_n`] where the rotor model has a part in it; `None` where it might be less.
     pub rotor_max_thrust_n: Option<f64>,
     /// Limit of the drive that binds first, if one is known.
     pub drive_limit: Option<Limit>,
@@ -179,6 +182,12 @@ impl RotorSet {
         let induced_each_w = one.induced_w * self.interference * induced_scale;
         let shaft_each_w = induced_each_w + one.profile_w + one.axial_w;
         let drive = self.drive(finite("shaft power", shaft_each_w)?, one.speed_rad_s)?;
+        let quick = matches!(self.inputs.rotor, Rotor::Disk(_));
+        let thrust_bound_n = if quick {
+            self.rotor_max_thrust_n(inflow, fluid)
+        } else {
+            self.inputs.max_thrust_each_n.map(|each_n| self.count * each_n)
+        };
         let scale = self.count;
         Ok(RotorSetOperation {
             thrust_n,
@@ -193,7 +202,8 @@ impl RotorSet {
             speed_rad_s: one.speed_rad_s,
             motor_current_a: drive.motor_current_a,
             winding_temperature_k: drive.winding_temperature_k,
-            rotor_max_thrust_n: self.rotor_max_thrust_n(inflow, fluid),
+            thrust_bound_n,
+            rotor_max_thrust_n: thrust_bound_n.filter(|_| quick),
             drive_limit: drive.limit,
             tip_mach: one.tip_mach,
             regime: one.regime,

@@ -47,8 +47,9 @@ pub struct Trim {
     pub wake_at_disk_m_s: f64,
     /// Speed of the air in the developed wake, about a rotor diameter below the disk, m/s.
     pub wake_developed_m_s: f64,
-    /// Largest thrust over this thrust, by what is declared and by the rotor model, in the same stream; `None` if
-    /// neither tells a largest thrust. What the drives allow is in [`crate::Multirotor::thrust_reserve`].
+    /// Largest thrust over this thrust in the same stream, by what is declared and by the rotor model; `None` if
+    /// neither tells, or if the rotor model would have to search for it. That, and what the drives allow, is in
+    /// [`crate::Multirotor::thrust_reserve`].
     pub thrust_reserve_ratio: Option<f64>,
     /// Speed of rotation, rad/s, where the rotor model knows it.
     pub rotor_speed_rad_s: Option<f64>,

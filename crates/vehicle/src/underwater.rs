@@ -241,7 +241,7 @@ fn assemble(
     for set in groups.into_iter().flatten() {
         trim.shaft_w += set.shaft_w;
         trim.electrical_w += set.electrical_w;
-        let thrust = set.rotor_max_thrust_n.map(|max_n| Limit::upper(LimitKind::Thrust, set.thrust_n, max_n));
+        let thrust = set.thrust_bound_n.map(|max_n| Limit::upper(LimitKind::Thrust, set.thrust_n, max_n));
         for limit in [thrust, set.drive_limit].into_iter().flatten() {
             trim.binding_limit = Some(trim.binding_limit.map_or(limit, |b| b.tighter(limit)));
         }

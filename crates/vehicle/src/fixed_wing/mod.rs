@@ -168,7 +168,7 @@ impl FixedWing {
             Propulsion::Rotors(rotors) => {
                 let at = rotors.operate(thrust_n, Inflow::axial(airspeed_m_s), fluid)?;
                 let thrust_limit =
-                    at.rotor_max_thrust_n.map(|max_n| Limit::upper(LimitKind::Thrust, thrust_n, max_n));
+                    at.thrust_bound_n.map(|max_n| Limit::upper(LimitKind::Thrust, thrust_n, max_n));
                 let limit = match (thrust_limit, at.drive_limit) {
                     (Some(thrust), Some(drive)) => Some(thrust.tighter(drive)),
                     (thrust, drive) => thrust.or(drive),
