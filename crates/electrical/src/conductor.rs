@@ -78,7 +78,7 @@ impl Metal {
         (self.resistivity_ohm_m / other.resistivity_ohm_m).sqrt()
     }
 
-    fn check(&self) -> Result<(), ElectricalError> {
+    pub(crate) fn check(&self) -> Result<(), ElectricalError> {
         in_range("conductor resistivity", "ohm*m", self.resistivity_ohm_m, 1e-9, 1e-5)?;
         in_range(
             "temperature coefficient of resistance",

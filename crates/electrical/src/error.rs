@@ -33,4 +33,10 @@ pub enum ElectricalError {
         /// Row number, from 0.
         row: usize,
     },
+    /// Even the thickest wire is hotter than its insulation stands.
+    #[error("no wire up to 1000 mm2 keeps its insulation under {max_temp_k} K")]
+    NoWireIsCoolEnough {
+        /// Limit of the insulation, K.
+        max_temp_k: f64,
+    },
 }

@@ -13,6 +13,7 @@ mod error;
 pub mod insulation;
 pub mod line;
 pub mod load;
+pub mod optimum;
 
 pub use battery::{Battery, BatteryLimit, BatterySpec, BatteryStep, Discharge, OpenCircuitCurve};
 pub use chiller::{Chiller, CoefficientOfPerformance};
@@ -24,3 +25,4 @@ pub use error::ElectricalError;
 pub use insulation::{Plastic, Wall, WallRule};
 pub use line::{CopperDelivery, DeliveryOperation, Line, LineOperation, LineSurroundings, Outcome};
 pub use load::{ConstantPowerLoad, LoadPoint};
+pub use optimum::{AreaChoice, AreaLimits, BindingConstraint, LineDemand, VoltageOptimum};
