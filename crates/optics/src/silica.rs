@@ -83,6 +83,23 @@ pub fn fresnel_reflectance_ratio(refractive_index: f64) -> f64 {
     ((refractive_index - 1.0) / (refractive_index + 1.0)).powi(2)
 }
 
+/// Power through two bare facets of silica with air between, per power in: `(1 − R)/(1 + R)`, the sum of all passes
+/// without interference. A gap of few wavelengths interferes and swings between 0 and 4R.
+///
+/// # Errors
+/// [`OpticsError::OutOfRange`] outside 0.21 to 3.71 µm.
+///
+/// # Examples
+/// ```
+/// let ratio = beamstay_optics::silica::air_gap_transmission_ratio(0.808e-6)?;
+/// assert!((-10.0 * ratio.log10() - 0.296_528).abs() < 1e-5);
+/// # Ok::<(), beamstay_optics::OpticsError>(())
+/// ```
+pub fn air_gap_transmission_ratio(wavelength_m: f64) -> Result<f64, OpticsError> {
+    let reflectance_ratio = facet_reflectance_ratio(wavelength_m)?;
+    Ok((1.0 - reflectance_ratio) / (1.0 + reflectance_ratio))
+}
+
 /// Least attenuation that silica can have at a wavelength, dB/km: Rayleigh scattering alone, `0.7/λ⁴` with λ in
 /// µm. A figure below it cannot be true.
 ///
@@ -128,6 +145,7 @@ mod tests {
             assert!(refractive_index(wavelength_m).is_err(), "{wavelength_m}");
             assert!(group_index(wavelength_m).is_err(), "{wavelength_m}");
             assert!(rayleigh_floor_db_per_km(wavelength_m).is_err(), "{wavelength_m}");
+            assert!(air_gap_transmission_ratio(wavelength_m).is_err(), "{wavelength_m}");
         }
         assert!(refractive_index(SHORTEST_WAVELENGTH_M).is_ok());
         assert!(refractive_index(LONGEST_WAVELENGTH_M).is_ok());
