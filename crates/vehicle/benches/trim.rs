@@ -3,7 +3,10 @@
 use std::hint::black_box;
 
 use beamstay_environment::fluid::Fluid;
-use beamstay_rotor::{DiskRotor, DiskRotorInputs, Drive, EfficiencyDrive, Rotor, RotorError, SpeedLaw};
+use beamstay_rotor::{
+    BladeRotor, BladeRotorInputs, BladeStation, Control, DiskRotor, DiskRotorInputs, Drive, EfficiencyDrive,
+    Rotor, RotorError, Section, SpeedLaw,
+};
 use beamstay_vehicle::{
     Arrangement, DragArea, Failure, FixedWing, FixedWingInputs, Load, Multirotor, MultirotorInputs, Orbit,
     Polar, Propulsion, RotorSet, RotorSetInputs, VehicleError, WingLoad,
@@ -24,6 +27,37 @@ fn disk() -> Result<Rotor, RotorError> {
     let mut inputs = DiskRotorInputs::with_figure_of_merit(0.381, 0.65);
     inputs.speed = Some(SpeedLaw::ThrustCoefficient(0.0125));
     Ok(Rotor::Disk(DiskRotor::new(inputs)?))
+}
+
+/// Planform of a slow-flyer propeller, 10 in by 4.7 in (UIUC Propeller Database, some of its stations), enlarged to 0.381 m.
+fn blades() -> Result<Rotor, RotorError> {
+    const STATIONS: [(f64, f64, f64); 9] = [
+        (0.15, 0.109, 21.11),
+        (0.25, 0.156, 24.65),
+        (0.35, 0.193, 22.78),
+        (0.45, 0.216, 19.00),
+        (0.55, 0.226, 15.33),
+        (0.70, 0.210, 11.36),
+        (0.85, 0.157, 8.36),
+        (0.95, 0.087, 6.15),
+        (1.00, 0.042, 5.04),
+    ];
+    let stations = STATIONS
+        .iter()
+        .map(|&(radius_ratio, chord_ratio, pitch_deg)| BladeStation {
+            radius_ratio,
+            chord_ratio,
+            pitch_rad: f64::to_radians(pitch_deg),
+        })
+        .collect();
+    Ok(Rotor::Blade(BladeRotor::new(BladeRotorInputs {
+        diameter_m: 0.381,
+        blade_count: 2,
+        stations,
+        section: Section::SMALL_PROPELLER,
+        control: Control::Speed { max_speed_rad_s: 900.0 },
+        max_tip_mach: 0.7,
+    })?))
 }
 
 fn multirotor(rotor: Rotor) -> Result<Multirotor, VehicleError> {
@@ -67,6 +101,8 @@ fn run(c: &mut Criterion) -> Result<(), VehicleError> {
     let load = Load::hover(5.0).with_wind([9.0, 1.0, 0.0]).with_external_force([5.0, 1.0, -14.0]);
     let aircraft = multirotor(disk()?)?;
     c.bench_function("multirotor_trim_disk", |b| b.iter(|| aircraft.trim(black_box(&load), &AIR)));
+    let bladed = multirotor(blades()?)?;
+    c.bench_function("multirotor_trim_blades", |b| b.iter(|| bladed.trim(black_box(&load), &AIR)));
     c.bench_function("multirotor_balance", |b| b.iter(|| aircraft.balance(black_box(&load), &AIR)));
     c.bench_function("rotor_out", |b| {
         b.iter(|| aircraft.rotor_out(black_box(&load), Failure::OneRotor, &AIR));

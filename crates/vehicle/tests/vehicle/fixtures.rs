@@ -1,7 +1,10 @@
 //! Vehicles and fluids that several tests use.
 
 use beamstay_environment::fluid::Fluid;
-use beamstay_rotor::{DiskRotor, DiskRotorInputs, Drive, EfficiencyDrive, MotorDrive, Rotor, SpeedLaw};
+use beamstay_rotor::{
+    BladeRotor, BladeRotorInputs, BladeStation, Control, DiskRotor, DiskRotorInputs, Drive, EfficiencyDrive,
+    MotorDrive, Rotor, Section, SpeedLaw,
+};
 use beamstay_vehicle::{
     Arrangement, DragArea, FixedWing, FixedWingInputs, Multirotor, MultirotorInputs, Polar, Propulsion,
     RotorSet, RotorSetInputs, UnderwaterInputs, UnderwaterVehicle, defaults,
@@ -54,6 +57,40 @@ pub fn motor_set(rotor_count: u32, max_current_a: f64, bus_voltage_v: f64) -> Ro
         rotor: Rotor::Disk(DiskRotor::new(rotor).unwrap()),
         drive: Drive::Motor(motor),
         bus_voltage_v,
+        ..plain_set(rotor_count, 0.381)
+    }
+}
+
+/// Rotors known by their blades: a slow-flyer propeller, 10 in by 4.7 in (UIUC Propeller Database, some of its stations),
+/// enlarged to 0.381 m.
+pub fn bladed_set(rotor_count: u32) -> RotorSetInputs {
+    let station = |(radius_ratio, chord_ratio, pitch_deg): (f64, f64, f64)| BladeStation {
+        radius_ratio,
+        chord_ratio,
+        pitch_rad: pitch_deg.to_radians(),
+    };
+    let stations = [
+        (0.15, 0.109, 21.11),
+        (0.25, 0.156, 24.65),
+        (0.35, 0.193, 22.78),
+        (0.45, 0.216, 19.00),
+        (0.55, 0.226, 15.33),
+        (0.70, 0.210, 11.36),
+        (0.85, 0.157, 8.36),
+        (0.95, 0.087, 6.15),
+        (1.00, 0.042, 5.04),
+    ];
+    let rotor = BladeRotor::new(BladeRotorInputs {
+        diameter_m: 0.381,
+        blade_count: 2,
+        stations: stations.into_iter().map(station).collect(),
+        section: Section::SMALL_PROPELLER,
+        control: Control::Speed { max_speed_rad_s: 700.0 },
+        max_tip_mach: 0.7,
+    });
+    RotorSetInputs {
+        rotor: Rotor::Blade(rotor.unwrap()),
+        max_thrust_each_n: None,
         ..plain_set(rotor_count, 0.381)
     }
 }

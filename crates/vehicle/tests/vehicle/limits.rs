@@ -199,3 +199,25 @@ fn a_rotor_of_known_speed_bounds_the_thrust_by_its_tip() {
     assert_eq!(kind, LimitKind::Thrust);
     assert!((largest_n / (4.0 * 0.0125 * 1.225 * area_m2 * (0.7 * 340.3_f64).powi(2)) - 1.0).abs() < 1e-12);
 }
+
+#[test]
+fn blades_bound_the_thrust_by_what_they_can_make() {
+    let bladed = aircraft(bladed_set(4));
+    let load = Load::hover(5.0).with_wind([8.0, 0.0, 0.0]);
+    let trim = bladed.trim(&load, &air(1.225)).unwrap();
+    assert_eq!(trim.thrust_reserve_ratio, None);
+    assert!((trim.induced_w + trim.profile_w + trim.axial_w - trim.shaft_w).abs() <= 1e-12 * trim.shaft_w);
+    let (ratio, kind) = bladed.thrust_reserve(&trim, &air(1.225)).unwrap().unwrap();
+    assert_eq!(kind, LimitKind::Thrust);
+    assert!(ratio > 1.0, "{ratio}");
+    // The same stream, the thrust raised by a tether that pulls against the thrust.
+    let more = |factor: f64| load.with_external_force(-trim.thrust_vector_n * (factor - 1.0));
+    assert!(bladed.trim(&more(0.9999 * ratio), &air(1.225)).is_ok());
+    let error = bladed.trim(&more(1.0001 * ratio), &air(1.225)).unwrap_err();
+    // The refusal tells what the blades make in the inflow of the thrust asked for: a little less than the largest.
+    assert!(
+        matches!(error, VehicleError::ThrustShort { needed_n, available_n }
+            if (needed_n / available_n - 1.0001).abs() < 1e-4),
+        "{error}"
+    );
+}
