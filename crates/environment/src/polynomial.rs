@@ -1,9 +1,9 @@
 //! A smooth function of one variable replaced by a polynomial that is cheap to evaluate.
 
-/// Number of coefficients; enough for 1e-10 on the whole troposphere, humid air included.
-const COEFFICIENTS_COUNT: usize = 15;
+/// Number of coefficients; enough for 1e-10 over 2.5 km of air, humid air included.
+const COEFFICIENTS_COUNT: usize = 8;
 
-/// Polynomial through a function at the Chebyshev nodes of an interval; outside it the end value is held.
+/// Polynomial through a function at the Chebyshev nodes of an interval; outside it the polynomial means nothing.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Polynomial {
     middle: f64,
@@ -34,18 +34,14 @@ impl Polynomial {
         Self { middle, per_half_width: 1.0 / half_width, coefficients }
     }
 
+    /// The polynomial at `x`, which must lie in the interval of the fit.
     #[inline]
     pub(crate) fn at(&self, x: f64) -> f64 {
-        let t = ((x - self.middle) * self.per_half_width).clamp(-1.0, 1.0);
+        let t = (x - self.middle) * self.per_half_width;
         // Two interleaved Horner chains: half the latency of one.
         let (square, c) = (t * t, &self.coefficients);
-        let (mut even, mut odd) = (c[14], c[13]);
-        for power in (0..=12).rev().step_by(2) {
-            even = even * square + c[power];
-            if power > 0 {
-                odd = odd * square + c[power - 1];
-            }
-        }
+        let even = ((c[6] * square + c[4]) * square + c[2]) * square + c[0];
+        let odd = ((c[7] * square + c[5]) * square + c[3]) * square + c[1];
         odd * t + even
     }
 }
@@ -64,17 +60,15 @@ fn next_chebyshev(
 }
 
 #[cfg(test)]
-#[allow(clippy::float_cmp, reason = "values that are held must be held exactly")]
 mod tests {
     use super::*;
 
     #[test]
-    fn reproduces_a_polynomial_and_holds_the_ends() {
+    fn reproduces_a_polynomial() {
         let f = |x: f64| 1.0 - 2.0 * x + 0.5 * x.powi(3) - 0.01 * x.powi(6);
         let fitted = Polynomial::fit((-1.0, 4.0), f);
         for x in [-1.0, -0.3, 0.0, 1.7, 3.99, 4.0] {
             assert!((fitted.at(x) - f(x)).abs() < 1e-11, "{x}: {} {}", fitted.at(x), f(x));
         }
-        assert_eq!(fitted.at(9.0), fitted.at(4.0));
     }
 }
