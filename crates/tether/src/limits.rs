@@ -63,7 +63,7 @@ pub enum LoadDuration {
 }
 
 impl LoadDuration {
-    /// The class of a total time under load in seconds; up to 1 s, up to 4 h, longer. NaN counts as longer.
+    /// The class of a total time under load in seconds; up to 1 s, up to 4 h (from memory), longer. NaN counts as longer.
     ///
     /// # Examples
     /// ```
