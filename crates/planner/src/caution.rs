@@ -32,7 +32,12 @@ pub fn cautions(scenario: &Scenario, point: &OperatingPoint) -> Vec<&'static str
         Delivery::Copper(_) => list.extend([HIGH_VOLTAGE, TETHER]),
         Delivery::None {} => {}
     }
-    if point.light.as_ref().is_some_and(|light| light.core_intensity_w_per_mm2 > FUSE_W_PER_MM2) {
+    if point
+        .light
+        .as_ref()
+        .and_then(|light| light.core_intensity_w_per_mm2)
+        .is_some_and(|i| i > FUSE_W_PER_MM2)
+    {
         list.push(FUSE);
     }
     if flies {

@@ -214,7 +214,6 @@ impl fmt::Display for Diagnostic {
         match &self.fault {
             Fault::Syntax { detail } => write!(f, "this is not JSON: {detail}"),
             Fault::NotFinite { found } => write!(f, "{found} is not a finite number"),
-            Fault::NotFinite { found } => write!(f, "{found} is not a finite number"),
             Fault::WrongType { found, expected } => write!(f, "found {found} where {expected} belongs"),
             Fault::OutOfRange { quantity, value, min, max, unit } => {
                 let space = if unit.is_empty() { "" } else { " " };

@@ -1,14 +1,14 @@
 //! Where the power goes: one row per step from the wall to the air, each from its own model, so that the sum is a check
 //! and not a definition.
 
-use beamstay_optics::fiber::FiberRun;
-
 use crate::{
     error::PlanError,
     point::PowerRow,
     system::{
+        copper::Fed,
         craft::Balanced,
         light::{Light, Lit},
+        route::Passes,
     },
 };
 
@@ -35,6 +35,7 @@ impl Ledger {
         &mut self,
         light: &Light,
         lit: &Lit,
+        passes: &Passes,
         housekeeping_w: f64,
         wound_m: f64,
     ) -> Result<(), PlanError> {
@@ -50,9 +51,10 @@ impl Ledger {
         );
         self.push("chiller", "chiller", rest_w, laser.electrical_w, lit.chiller_w);
         self.push("laser", "laser and driver, heat", laser.electrical_w, laser.optical_w, laser.heat_w);
-        let run = FiberRun { wound_length_m: wound_m, ..light.run };
-        let way =
-            light.path.itemise(laser.optical_w, &run).map_err(|e| PlanError::model("/delivery/fiber", e))?;
+        let way = light
+            .route
+            .itemise(laser.optical_w, wound_m, passes.sight)
+            .map_err(|e| PlanError::model("/delivery", e))?;
         for stage in &way.stages {
             self.push("path", stage.kind.to_string(), stage.in_w, stage.out_w, stage.loss_w);
         }
@@ -68,6 +70,39 @@ impl Ledger {
         self.push("converter", "converter, heat", drawn.cells_w, drawn.bus_w, drawn.converter_loss_w);
         self.bus_w = drawn.bus_w;
         Ok(())
+    }
+
+    /// Ground station and copper line.
+    pub fn copper(&mut self, fed: &Fed, housekeeping_w: f64) {
+        let input_w = fed.operation.map_or(0.0, |o| o.input_w);
+        self.wall_w = input_w + housekeeping_w;
+        self.push(
+            "housekeeping",
+            "control, winch and link on the ground",
+            self.wall_w,
+            input_w,
+            housekeeping_w,
+        );
+        let Some(operation) = fed.operation else { return };
+        let line = operation.line;
+        self.push(
+            "ground_converter",
+            "converter on the ground, heat",
+            input_w,
+            line.source_w,
+            operation.ground_loss_w,
+        );
+        let after_drum_w = line.source_w - line.drum_loss_w;
+        self.push("drum", "wire on the drum, heat", line.source_w, after_drum_w, line.drum_loss_w);
+        self.push("hanging", "wire in the air, heat", after_drum_w, line.load_w, line.hanging_loss_w);
+        self.push("converter", "converter, heat", line.load_w, operation.bus_w, operation.airborne_loss_w);
+        self.bus_w = operation.bus_w;
+    }
+
+    /// Nothing comes from the ground.
+    pub fn battery(&mut self, housekeeping_w: f64) {
+        self.wall_w = housekeeping_w;
+        self.push("housekeeping", "control and link on the ground", housekeeping_w, 0.0, housekeeping_w);
     }
 
     /// The vehicle; what the bus lacks comes from the battery.

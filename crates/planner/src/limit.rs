@@ -67,8 +67,10 @@ pub enum LimitCode {
     BrillouinThreshold,
     /// Power over a line against the most it can carry.
     LineTransfer,
-    /// Discharge current of the battery in the gust.
-    BatteryCurrent,
+    /// Hottest wire of a copper line.
+    LineTemperature,
+    /// Power for the gust, with the battery's help.
+    PowerInGust,
 }
 
 /// Which side of the bound is allowed.

@@ -19,7 +19,7 @@ const fn words(name: &'static str, meaning: &'static str, advice: &'static str) 
 
 impl LimitCode {
     /// Every limit there is.
-    pub const ALL: [Self; 31] = [
+    pub const ALL: [Self; 32] = [
         Self::Power,
         Self::LaserPower,
         Self::CellTemperature,
@@ -50,7 +50,8 @@ impl LimitCode {
         Self::RamanThreshold,
         Self::BrillouinThreshold,
         Self::LineTransfer,
-        Self::BatteryCurrent,
+        Self::LineTemperature,
+        Self::PowerInGust,
     ];
 
     /// Stable text of the code, as in JSON.
@@ -211,10 +212,15 @@ impl LimitCode {
                 "power asked of the line against the most it can carry, V²/(4R)",
                 "more voltage, or more copper",
             ),
-            Self::BatteryCurrent => words(
-                "battery current in the gust",
-                "current that the battery must add in the gust, against its limit",
-                "larger battery, or more laser",
+            Self::LineTemperature => words(
+                "wire temperature",
+                "hottest wire in the air or on the drum, against its insulation",
+                "more copper, more voltage, or a cooled drum",
+            ),
+            Self::PowerInGust => words(
+                "power in the gust",
+                "power of the delivery and the battery together, against the demand in the gust",
+                "a battery that can give more, or more laser",
             ),
         }
     }

@@ -1,6 +1,7 @@
 //! The coupled operating point: tether, vehicle and light of one place, solved in the order in which each needs the one
 //! before, and every limit on the way.
 
+use beamstay_optics::fiber::FiberRun;
 use beamstay_tether::Shape;
 use beamstay_vehicle::VehicleError;
 use nalgebra::Vector3;
@@ -10,12 +11,14 @@ use crate::{
     hang::{self, Hung},
     ledger::Ledger,
     limit::{LimitCode, LimitRow},
-    point::{LightPoint, OperatingPoint, TetherPoint},
+    point::{LightPoint, LinePoint, OperatingPoint, TetherPoint},
     system::{
         Place, System, Way,
+        copper::CopperWay,
         craft::{Acting, Balanced},
         light::{Light, Lit},
         line::TetherLine,
+        route::{Passes, Route},
         surroundings::Stream,
     },
 };
@@ -54,7 +57,7 @@ impl System {
     pub fn solve(&self, place: &Place, warm: Option<&Solved>) -> Result<Solved, PlanError> {
         let mut rows = Vec::with_capacity(32);
         let gust_stream = self.surroundings.gust_at(place.position_m.z)?;
-        let tethers = match (self.line(), place.winch) {
+        let tethers = match (self.line.as_deref(), place.winch) {
             (Some(line), Some(winch)) => {
                 match self.hang_both(line, place.position_m, winch, &gust_stream, warm, &mut rows)? {
                     Some(tethers) => Some(tethers),
@@ -139,6 +142,7 @@ impl System {
             available_w: None,
             wall_w: None,
             laser_setting_w: None,
+            battery_min: None,
             tether: tethers.as_ref().map(|t| t.points.0),
             tether_in_gust: tethers.as_ref().map(|t| t.points.1),
             vehicle: None,
@@ -163,25 +167,22 @@ impl System {
         mean: &Balanced,
         gust: &Balanced,
     ) -> Result<Solved, PlanError> {
-        let vehicle_w = self.craft.demand_w(mean);
-        let demand_w = vehicle_w + self.payload_w;
-        let wound_m = match (&tethers, self.line()) {
-            (Some(t), Some(line)) => (line.total_length_m - t.mean.paid_out_m()).max(0.0),
-            _ => 0.0,
-        };
+        let demand_w = self.craft.demand_w(mean) + self.payload_w;
+        let gust_demand_w = self.craft.demand_w(gust) + self.payload_w;
         let mut ledger = Ledger::default();
-        let (mut light, mut available_w, mut setting_w) = (None, 0.0, None);
-        if let Way::Fiber { line, light: source } = &self.way {
-            let lit = self.light_up(source, place, mean, demand_w)?;
-            let drum_temp_c = drum_temp_c(line, source, &lit, wound_m)?;
-            available_w = lit.available_w;
-            setting_w = lit.setting_w;
-            light_limits(source, &lit, drum_temp_c, &mut rows)?;
-            ledger.light(source, &lit, self.housekeeping_w, wound_m)?;
-            light = Some(light_point(source, &lit, drum_temp_c));
-        }
+        let power = self.power(place, &tethers, mean, demand_w, &mut ledger, &mut rows)?;
         let reserved_w = demand_w * (1.0 + self.limits.power_reserve_ratio);
-        rows.push(LimitRow::at_least(LimitCode::Power, available_w, reserved_w, "W"));
+        rows.push(LimitRow::at_least(LimitCode::Power, power.available_w, reserved_w, "W"));
+        // What a half-used battery can give: full it could more, at its floor it may not.
+        let store_w = self
+            .battery
+            .as_ref()
+            .map_or(0.0, |b| b.max_discharge_w(0.5 * (b.spec().floor_ratio + b.full_ratio())));
+        let with_store_w = match self.way {
+            Way::Battery => power.available_w,
+            _ => power.available_w + store_w,
+        };
+        rows.push(LimitRow::at_least(LimitCode::PowerInGust, with_store_w, gust_demand_w, "W"));
         ledger.vehicle(mean, self.payload_w, demand_w);
         let force_closure_ratio = tethers
             .as_ref()
@@ -190,17 +191,18 @@ impl System {
             .max(gust.residual_ratio);
         let point = OperatingPoint {
             feasible: rows.iter().all(|row| row.ok),
-            margin_w: Some(available_w - demand_w),
+            margin_w: Some(power.available_w - demand_w),
             demand_w: Some(demand_w),
-            available_w: Some(available_w),
+            available_w: Some(power.available_w),
             wall_w: Some(ledger.wall_w()),
-            laser_setting_w: setting_w,
+            laser_setting_w: power.setting_w,
+            battery_min: self.battery_min(demand_w)?,
             tether: tethers.as_ref().map(|t| t.points.0),
             tether_in_gust: tethers.as_ref().map(|t| t.points.1),
             vehicle: Some(mean.point),
             vehicle_in_gust: Some(gust.point),
-            light,
-            line: None,
+            light: power.light,
+            line: power.line,
             masses: self.masses,
             energy_closure_ratio: Some(ledger.closure_ratio()),
             power: ledger.into_rows(),
@@ -211,19 +213,93 @@ impl System {
         Ok(Solved { point, shape, shape_in_gust })
     }
 
-    fn light_up(
+    /// The delivery with the demand drawn.
+    fn power(
         &self,
-        light: &Light,
         place: &Place,
+        tethers: &Option<Tethers>,
         mean: &Balanced,
         demand_w: f64,
-    ) -> Result<Lit, PlanError> {
-        let fluid = self.surroundings.mean.fluid_at(place.position_m.z);
-        let cooled = light
-            .cooled(&fluid, mean.point.wake_m_s, mean.point.airspeed_m_s)
-            .map_err(|e| PlanError::model("/receiver/sink", e))?;
-        light.meet(demand_w, &cooled).map_err(|e| PlanError::model("/receiver", e))
+        ledger: &mut Ledger,
+        rows: &mut Vec<LimitRow>,
+    ) -> Result<Power, PlanError> {
+        let paid_out_m = tethers.as_ref().map_or(0.0, |t| t.mean.paid_out_m());
+        match &self.way {
+            Way::Light(light) => {
+                let fluid = self.surroundings.mean.fluid_at(place.position_m.z);
+                let cooled = light
+                    .cooled(&fluid, mean.point.wake_m_s, mean.point.airspeed_m_s)
+                    .map_err(|e| PlanError::model("/receiver/sink", e))?;
+                let bank_rad = mean.point.tilt_deg.to_radians();
+                let passes = light
+                    .route
+                    .passes(place, &self.craft, mean.up, bank_rad)
+                    .map_err(|e| PlanError::model("/delivery", e))?;
+                let lit = light
+                    .meet(demand_w, &cooled, passes.path_ratio)
+                    .map_err(|e| PlanError::model("/receiver", e))?;
+                let wound_m = self.line.as_ref().map_or(0.0, |l| (l.total_length_m - paid_out_m).max(0.0));
+                let drum_temp_c = self.drum_temp_c(light, &lit, wound_m)?;
+                limits_of_light(light, &lit, &passes, drum_temp_c, self.limits.max_spill_over_ratio, rows)?;
+                ledger.light(light, &lit, &passes, self.housekeeping_w, wound_m)?;
+                Ok(Power {
+                    available_w: lit.available_w,
+                    setting_w: lit.setting_w,
+                    light: Some(light_point(light, &lit, &passes, drum_temp_c)),
+                    line: None,
+                })
+            }
+            Way::Copper(copper) => {
+                let wind_m_s = self.surroundings.mean.speed_m_s(0.5 * place.position_m.z);
+                let air_k = self.surroundings.mean.fluid_at(0.5 * place.position_m.z).temperature_k;
+                let fed = copper.feed(demand_w, paid_out_m, air_k, wind_m_s)?;
+                copper.limits(&fed, rows);
+                ledger.copper(&fed, self.housekeeping_w);
+                Ok(Power {
+                    available_w: fed.available_w,
+                    setting_w: None,
+                    light: None,
+                    line: CopperWay::point(&fed),
+                })
+            }
+            Way::Battery => {
+                let available_w = self.battery.as_ref().map_or(0.0, |b| b.max_discharge_w(b.full_ratio()));
+                ledger.battery(self.housekeeping_w);
+                Ok(Power { available_w, setting_w: None, light: None, line: None })
+            }
+        }
     }
+
+    /// Hottest layer of the wound fiber, °C; none without a drum.
+    fn drum_temp_c(&self, light: &Light, lit: &Lit, wound_m: f64) -> Result<Option<f64>, PlanError> {
+        let (Some(line), Route::Fiber { path, run, .. }) = (&self.line, &light.route) else {
+            return Ok(None);
+        };
+        let run = FiberRun { wound_length_m: wound_m, ..*run };
+        let heat = path
+            .drum_heat(lit.laser.optical_w, &run, &line.wound_pack(light.ambient_temp_k))
+            .map_err(|e| PlanError::model("/ground/drum", e))?;
+        Ok(Some(celsius(heat.hottest_temp_k)))
+    }
+
+    /// How long the full battery alone meets the demand, min.
+    fn battery_min(&self, demand_w: f64) -> Result<Option<f64>, PlanError> {
+        let Some(battery) = &self.battery else { return Ok(None) };
+        let discharge =
+            battery.discharge(battery.full_ratio(), demand_w).map_err(|e| PlanError::model("/battery", e))?;
+        Ok(Some((discharge.duration_s / 60.0).min(MOST_MINUTES)))
+    }
+}
+
+/// Longest endurance that is told, min: a year.
+const MOST_MINUTES: f64 = 525_960.0;
+
+/// What the delivery does for a demand.
+struct Power {
+    available_w: f64,
+    setting_w: Option<f64>,
+    light: Option<LightPoint>,
+    line: Option<LinePoint>,
 }
 
 fn shapes(tethers: Option<Tethers>) -> (Option<Box<Shape>>, Option<Box<Shape>>) {
@@ -264,23 +340,16 @@ fn missing(error: VehicleError) -> Result<LimitRow, PlanError> {
     }
 }
 
-fn drum_temp_c(line: &TetherLine, light: &Light, lit: &Lit, wound_m: f64) -> Result<f64, PlanError> {
-    let run = beamstay_optics::fiber::FiberRun { wound_length_m: wound_m, ..light.run };
-    let heat = light
-        .path
-        .drum_heat(lit.laser.optical_w, &run, &line.wound_pack(light.ambient_temp_k))
-        .map_err(|e| PlanError::model("/ground/drum", e))?;
-    Ok(celsius(heat.hottest_temp_k))
-}
-
 fn celsius(temperature_k: f64) -> f64 {
     temperature_k - beamstay_numerics::constants::ZERO_CELSIUS_K
 }
 
-fn light_limits(
+fn limits_of_light(
     light: &Light,
     lit: &Lit,
-    drum_temp_c: f64,
+    passes: &Passes,
+    drum_temp_c: Option<f64>,
+    max_spill_over_ratio: f64,
     rows: &mut Vec<LimitRow>,
 ) -> Result<(), PlanError> {
     let rated_w = light.laser.rated_optical_w;
@@ -292,13 +361,18 @@ fn light_limits(
     rows.push(LimitRow::at_least(LimitCode::BandEdge, light.band_edge_ratio(coldest_k), 1.0, ""));
     let converter_w = light.receiver.spec().converter.rated_output_w();
     rows.push(LimitRow::at_most(LimitCode::ConverterPower, lit.drawn.bus_w, converter_w, "W"));
-    let coating_c = celsius(light.path.parts().fiber.coating_temp_limit_k);
-    rows.push(LimitRow::at_most(LimitCode::DrumTemperature, drum_temp_c, coating_c, "°C"));
-    let thresholds = light
-        .path
-        .power_limits(&light.run, light.laser.linewidth_m)
+    if let Some(sight) = passes.sight {
+        rows.push(LimitRow::at_most(LimitCode::SpillOver, sight.spill_ratio, max_spill_over_ratio, ""));
+    }
+    let Route::Fiber { path, run, .. } = &light.route else { return Ok(()) };
+    if let Some(drum_temp_c) = drum_temp_c {
+        let coating_c = celsius(path.parts().fiber.coating_temp_limit_k);
+        rows.push(LimitRow::at_most(LimitCode::DrumTemperature, drum_temp_c, coating_c, "°C"));
+    }
+    let thresholds = path
+        .power_limits(run, light.laser.linewidth_m)
         .map_err(|e| PlanError::model("/delivery/fiber", e))?;
-    let in_fiber_w = lit.laser.optical_w * light.launch_ratio;
+    let in_fiber_w = lit.laser.optical_w * passes.launch_ratio;
     rows.push(LimitRow::at_most(LimitCode::RamanThreshold, in_fiber_w, thresholds.raman_threshold_w, "W"));
     rows.push(LimitRow::at_most(
         LimitCode::BrillouinThreshold,
@@ -309,14 +383,15 @@ fn light_limits(
     Ok(())
 }
 
-fn light_point(light: &Light, lit: &Lit, drum_temp_c: f64) -> LightPoint {
+fn light_point(light: &Light, lit: &Lit, passes: &Passes, drum_temp_c: Option<f64>) -> LightPoint {
     let mass_kg = light.receiver_mass_kg();
+    let launched_w = lit.laser.optical_w * passes.launch_ratio;
     LightPoint {
         control: light.control.into(),
         laser_w: lit.laser.optical_w,
-        launched_w: lit.laser.optical_w * light.launch_ratio,
+        launched_w,
         arriving_w: lit.drawn.arriving_w,
-        path_ratio: light.path_ratio,
+        path_ratio: passes.path_ratio,
         wavelength_nm: 1e9 * lit.laser.wavelength_m,
         cell_temp_c: celsius(lit.drawn.cell_temp_k),
         cell_temp_max_power_c: celsius(lit.most.cell_temp_k),
@@ -325,8 +400,13 @@ fn light_point(light: &Light, lit: &Lit, drum_temp_c: f64) -> LightPoint {
         bus_w: lit.drawn.bus_w,
         cell_efficiency_ratio: lit.most.efficiency_ratio,
         receiver_specific_power_w_per_kg: if mass_kg > 0.0 { lit.available_w / mass_kg } else { 0.0 },
-        drum_temp_c: Some(drum_temp_c),
-        core_intensity_w_per_mm2: 1e-6 * lit.laser.optical_w * light.launch_ratio
-            / light.path.parts().fiber.core_area_m2(),
+        range_m: passes.sight.map(|s| s.range_m),
+        incidence_deg: passes.sight.map(|s| s.incidence_rad.to_degrees()),
+        spill_over_w: passes.sight.map(|s| s.spill_ratio * lit.laser.optical_w),
+        drum_temp_c,
+        core_intensity_w_per_mm2: match &light.route {
+            Route::Fiber { path, .. } => Some(1e-6 * launched_w / path.parts().fiber.core_area_m2()),
+            Route::Beam { .. } => None,
+        },
     }
 }

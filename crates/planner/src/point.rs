@@ -19,6 +19,8 @@ pub struct OperatingPoint {
     pub wall_w: Option<f64>,
     /// Optical power of the laser that just meets the demand, W; absent if none does.
     pub laser_setting_w: Option<f64>,
+    /// How long the battery alone meets the demand, min; absent without one.
+    pub battery_min: Option<f64>,
     /// The tether in the mean wind.
     pub tether: Option<TetherPoint>,
     /// The tether in the gust.
@@ -142,8 +144,14 @@ pub struct LightPoint {
     pub cell_efficiency_ratio: f64,
     /// Power at the bus over arriving light, at most.
     pub receiver_specific_power_w_per_kg: f64,
-    /// Mean intensity in the core behind the launch, W/mm².
-    pub core_intensity_w_per_mm2: f64,
+    /// Mean intensity in the core behind the launch, W/mm²; absent without a fiber.
+    pub core_intensity_w_per_mm2: Option<f64>,
+    /// Length of a free beam's way, m.
+    pub range_m: Option<f64>,
+    /// Angle of a free beam to the receiver's normal, °.
+    pub incidence_deg: Option<f64>,
+    /// Light of a free beam that passes beside the receiver, W.
+    pub spill_over_w: Option<f64>,
     /// Temperature of the hottest layer on the drum, °C; absent without a drum.
     pub drum_temp_c: Option<f64>,
 }
@@ -180,6 +188,10 @@ pub struct LinePoint {
     pub loss_w: f64,
     /// Most power the line can carry to the vehicle, W.
     pub most_power_w: f64,
+    /// Wire in the air, °C.
+    pub hanging_temp_c: f64,
+    /// Hottest wire on the drum, °C.
+    pub drum_temp_c: f64,
 }
 
 /// Masses in the air, tether not counted, kg.

@@ -1,11 +1,17 @@
 //! A scenario made ready to be computed: every model built and checked once, units converted once.
 
+pub mod copper;
 pub mod craft;
 pub mod light;
 pub mod line;
+pub mod route;
+mod store;
 pub mod surroundings;
 
-use beamstay_electrical::converter::{Converter, ConverterSpec};
+use beamstay_electrical::{
+    battery::Battery,
+    converter::{Converter, ConverterSpec},
+};
 use nalgebra::Vector3;
 
 use crate::{
@@ -13,6 +19,7 @@ use crate::{
     point::Masses,
     scenario::{Delivery, Limits, Scenario, Station, Vehicle, Winch},
 };
+use copper::CopperWay;
 use craft::Craft;
 use light::Light;
 use line::{LineUse, TetherLine};
@@ -27,6 +34,10 @@ pub struct System {
     pub craft: Craft,
     /// The way of the power.
     pub way: Way,
+    /// The tether, if the vehicle hangs on one.
+    pub line: Option<Box<TetherLine>>,
+    /// The battery, if there is one.
+    pub battery: Option<Battery>,
     /// Masses in the air.
     pub masses: Masses,
     /// Electrical power of the payload, W.
@@ -42,18 +53,10 @@ pub struct System {
 /// The way of the power.
 #[derive(Debug, Clone)]
 pub enum Way {
-    /// Light through the fiber in the tether.
-    Fiber {
-        /// The tether.
-        line: Box<TetherLine>,
-        /// Laser, path and receiver.
-        light: Box<Light>,
-    },
-    /// Current through the tether.
-    Copper {
-        /// The tether.
-        line: Box<TetherLine>,
-    },
+    /// Light, through a fiber or through the air.
+    Light(Box<Light>),
+    /// Current through a pair of wires.
+    Copper(Box<CopperWay>),
     /// Nothing but the battery.
     Battery,
 }
@@ -80,12 +83,16 @@ impl System {
         };
         let surroundings = Surroundings::new(&scenario.site, exit_height_m)?;
         let craft = Craft::new(&scenario.vehicle)?;
-        let way = way(scenario, &surroundings)?;
-        let masses = masses(scenario, &way);
+        let line = tether_line(scenario, &craft)?;
+        let way = way(scenario, &surroundings, line.as_ref())?;
+        let battery = scenario.battery.as_ref().map(|b| store::battery(b, &scenario.limits)).transpose()?;
+        let masses = masses(scenario, &way, battery.as_ref());
         Ok(Self {
             surroundings,
             craft,
             way,
+            line: line.map(Box::new),
+            battery,
             masses,
             payload_w: scenario.payload.power_w,
             housekeeping_w: scenario.ground.housekeeping_w,
@@ -99,7 +106,7 @@ impl System {
     /// # Errors
     /// [`PlanError::Refused`] if a tether has no winch setting or a winch has no tether.
     pub fn place(&self, station: &Station) -> Result<Place, PlanError> {
-        let tethered = self.line().is_some();
+        let tethered = self.line.is_some();
         match (tethered, station.winch) {
             (true, None) => return Err(PlanError::needs("/station", "a tether", "\"winch\" in station")),
             (false, Some(_)) => {
@@ -118,22 +125,6 @@ impl System {
         );
         Ok(Place { position_m, winch: station.winch })
     }
-
-    /// The tether, if there is one.
-    pub fn line(&self) -> Option<&TetherLine> {
-        match &self.way {
-            Way::Fiber { line, .. } | Way::Copper { line } => Some(line),
-            Way::Battery => None,
-        }
-    }
-
-    /// The light, if there is any.
-    pub fn light(&self) -> Option<&Light> {
-        match &self.way {
-            Way::Fiber { light, .. } => Some(light),
-            Way::Copper { .. } | Way::Battery => None,
-        }
-    }
 }
 
 fn check_medium(scenario: &Scenario) -> Result<(), PlanError> {
@@ -144,38 +135,62 @@ fn check_medium(scenario: &Scenario) -> Result<(), PlanError> {
         (Vehicle::Multirotor(_) | Vehicle::FixedWing(_), Some(_)) => {
             Err(PlanError::excludes("/site/water", "\"water\" in site", "a vehicle that flies"))
         }
+        (Vehicle::FixedWing(_), None)
+            if matches!(scenario.delivery, Delivery::Fiber(_) | Delivery::Copper(_)) =>
+        {
+            Err(PlanError::excludes("/vehicle/fixed_wing", "a circling wing", "a tether"))
+        }
         _ => Ok(()),
     }
 }
 
-fn way(scenario: &Scenario, surroundings: &Surroundings) -> Result<Way, PlanError> {
-    let drum = |pointer| {
-        scenario
-            .ground
-            .drum
-            .as_ref()
-            .ok_or_else(|| PlanError::needs(pointer, "a tether", "\"drum\" in ground"))
-    };
-    match &scenario.delivery {
+/// The tether that the vehicle hangs on; none for a load that stands, whose line is laid.
+fn tether_line(scenario: &Scenario, craft: &Craft) -> Result<Option<TetherLine>, PlanError> {
+    if !craft.is_held() {
+        return Ok(None);
+    }
+    let in_water = scenario.site.water.is_some();
+    let (tether, pointer, usage) = match &scenario.delivery {
         Delivery::Fiber(fiber) => {
             let usage = LineUse {
                 glass_diameter_m: 1e-6 * fiber.cladding_diameter_um,
                 proof_stress_pa: 1e6 * fiber.proof_stress_mpa,
                 total_length_m: fiber.total_length_m,
-                in_water: scenario.site.water.is_some(),
+                in_water,
             };
-            let line = TetherLine::new(
-                &fiber.tether,
-                "/delivery/fiber/tether",
-                drum("/delivery/fiber")?,
-                &scenario.limits,
-                usage,
-            )?;
-            let light = Light::through_fiber(scenario, fiber, &line, surroundings)?;
-            Ok(Way::Fiber { line: Box::new(line), light: Box::new(light) })
+            (&fiber.tether, "/delivery/fiber/tether", usage)
         }
-        Delivery::FreeBeam(_) => Err(PlanError::model("/delivery", "free beam")),
-        Delivery::Copper(_) => Err(PlanError::model("/delivery", "copper")),
+        Delivery::Copper(copper) => {
+            let usage = LineUse::without_glass(copper.total_length_m, in_water);
+            (&copper.tether, "/delivery/copper/tether", usage)
+        }
+        Delivery::FreeBeam(_) | Delivery::None {} => return Ok(None),
+    };
+    let drum = scenario
+        .ground
+        .drum
+        .as_ref()
+        .ok_or_else(|| PlanError::needs("/ground", "a tether", "\"drum\" in ground"))?;
+    TetherLine::new(tether, pointer, drum, &scenario.limits, usage).map(Some)
+}
+
+fn way(
+    scenario: &Scenario,
+    surroundings: &Surroundings,
+    line: Option<&TetherLine>,
+) -> Result<Way, PlanError> {
+    match &scenario.delivery {
+        Delivery::Fiber(fiber) => {
+            Ok(Way::Light(Box::new(Light::through_fiber(scenario, fiber, line, surroundings)?)))
+        }
+        Delivery::FreeBeam(beam) => {
+            Ok(Way::Light(Box::new(Light::through_air(scenario, beam, surroundings)?)))
+        }
+        Delivery::Copper(copper) => {
+            let air_k = surroundings.ground_air.temperature_k;
+            let elevation_m = scenario.site.elevation_m;
+            Ok(Way::Copper(Box::new(CopperWay::new(copper, line, air_k, elevation_m)?)))
+        }
         Delivery::None {} => Ok(Way::Battery),
     }
 }
@@ -198,7 +213,7 @@ pub(crate) fn converter(spec: &crate::scenario::Converter, pointer: &str) -> Res
     .at(pointer)
 }
 
-fn masses(scenario: &Scenario, way: &Way) -> Masses {
+fn masses(scenario: &Scenario, way: &Way, battery: Option<&Battery>) -> Masses {
     let empty_kg = match &scenario.vehicle {
         Vehicle::Multirotor(v) => v.empty_mass_kg,
         Vehicle::FixedWing(v) => v.empty_mass_kg,
@@ -208,17 +223,11 @@ fn masses(scenario: &Scenario, way: &Way) -> Masses {
     Masses {
         empty_kg,
         payload_kg: scenario.payload.mass_kg,
-        battery_kg: scenario.battery.as_ref().map_or(0.0, battery_mass_kg),
+        battery_kg: battery.map_or(0.0, Battery::mass_kg),
         receiver_kg: match way {
-            Way::Fiber { light, .. } => light.receiver_mass_kg(),
-            Way::Copper { .. } | Way::Battery => 0.0,
+            Way::Light(light) => light.receiver_mass_kg(),
+            Way::Copper(copper) => copper.airborne_mass_kg(),
+            Way::Battery => 0.0,
         },
     }
-}
-
-/// Nominal voltage of one lithium cell, V (the mean of the curve of Chen and Rincón-Mora 2006 over its full range).
-const NOMINAL_CELL_V: f64 = 3.8041;
-
-fn battery_mass_kg(battery: &crate::scenario::Battery) -> f64 {
-    f64::from(battery.series_count) * NOMINAL_CELL_V * battery.capacity_ah / battery.specific_energy_wh_per_kg
 }

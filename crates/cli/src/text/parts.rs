@@ -32,6 +32,7 @@ const ROTOR: &[LimitCode] = &[
 
 const LIGHT: &[LimitCode] = &[
     LimitCode::Power,
+    LimitCode::PowerInGust,
     LimitCode::LaserPower,
     LimitCode::CellTemperature,
     LimitCode::BandEdge,

@@ -51,6 +51,8 @@ pub fn render(report: &PointReport, style: Style) -> String {
             pair("current", quantity(line.current_a, "A")),
             pair("voltage at the vehicle", quantity(line.voltage_at_vehicle_v, "V")),
             pair("loop resistance", quantity(line.loop_resistance_ohm, "Ω")),
+            pair("wire in the air", quantity(line.hanging_temp_c, "°C")),
+            pair("hottest wire on the drum", quantity(line.drum_temp_c, "°C")),
             pair("most the line can carry", quantity(line.most_power_w, "W")),
         ];
         parts.push(section(style, "Copper line", aligned(&[], rows, &[0])));
@@ -202,6 +204,13 @@ pub fn light_rows(light: &LightPoint) -> String {
         pair("cells with the load lost", celsius(light.cell_temp_load_lost_c)),
         pair("receiver, power over mass", quantity(light.receiver_specific_power_w_per_kg, "W/kg")),
     ];
+    if let (Some(range_m), Some(incidence_deg), Some(spill_w)) =
+        (light.range_m, light.incidence_deg, light.spill_over_w)
+    {
+        rows.push(pair("way of the beam", quantity(range_m, "m")));
+        rows.push(pair("beam to the receiver's normal", quantity(incidence_deg, "°")));
+        rows.push(pair("light past the receiver", quantity(spill_w, "W")));
+    }
     if let Some(temperature_c) = light.drum_temp_c {
         rows.push(pair("hottest layer on the drum", celsius(temperature_c)));
     }

@@ -53,6 +53,6 @@ mod tests {
     fn numbers_stand_to_the_right() {
         let text =
             aligned(&["a", "b"], vec![vec!["x".into(), "1".into()], vec!["yy".into(), "100".into()]], &[0]);
-        assert_eq!(text, "  a      b\n  x      1\n  yy   100");
+        assert_eq!(text, "  a     b\n  x     1\n  yy  100");
     }
 }

@@ -42,4 +42,5 @@ defaults! {
     sheave_radius_mm: f64 = 150.0;
     jacket_bend_ratio: f64 = 20.0;
     battery_untouched_ratio: f64 = 0.2;
+    max_spill_over_ratio: f64 = 0.5;
 }

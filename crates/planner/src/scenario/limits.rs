@@ -42,6 +42,11 @@ pub struct Limits {
     /// How long the mean load lasts; sets the share of the proof stress that the glass may carry.
     #[serde(default)]
     pub load_duration: LoadDuration,
+    /// Largest share of the light of a free beam that may pass beside the receiver. Default 0.5, our choice; what passes
+    /// goes on and is a hazard.
+    #[serde(default = "defaults::max_spill_over_ratio")]
+    #[schemars(range(min = 0.0, max = 1.0))]
+    pub max_spill_over_ratio: f64,
     /// Share of the battery that stays untouched. Default 0.2 (common practice, no source).
     #[serde(default = "defaults::battery_untouched_ratio")]
     #[schemars(range(min = 0.0, max = 0.9))]
@@ -59,6 +64,7 @@ impl Default for Limits {
             sheave_radius_mm: defaults::sheave_radius_mm(),
             bend_ratio: defaults::jacket_bend_ratio(),
             load_duration: LoadDuration::default(),
+            max_spill_over_ratio: defaults::max_spill_over_ratio(),
             battery_untouched_ratio: defaults::battery_untouched_ratio(),
         }
     }

@@ -17,6 +17,9 @@ pub struct Receiver {
     /// Area that catches a free beam; a fiber lights the cells through its own optics and needs none.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub aperture: Option<Aperture>,
+    /// How it is mounted; only a free beam cares.
+    #[serde(default)]
+    pub facing: Facing,
     /// Share of the light that window and cells reflect.
     #[schemars(range(min = 0.0, max = 0.6))]
     pub reflection_ratio: f64,
@@ -147,6 +150,21 @@ pub enum Aperture {
         /// Diameter of the hole.
         #[schemars(range(min = 0.0, max = 20.0))]
         inner_diameter_m: f64,
+    },
+}
+
+/// How the receiver is mounted.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields, rename_all = "snake_case")]
+pub enum Facing {
+    /// Fixed to the belly.
+    #[default]
+    Down,
+    /// Turned toward the beam as far as the gimbal goes.
+    Gimballed {
+        /// Largest angle from the vehicle's own down.
+        #[schemars(range(min = 0.0, max = 180.0))]
+        max_angle_deg: f64,
     },
 }
 

@@ -93,18 +93,9 @@ pub enum Rotor {
         /// Stations from root to tip.
         #[schemars(length(min = 2, max = 64))]
         stations: Vec<BladeStation>,
-    },
-    /// A table from a test stand, in still air.
-    Table {
-        /// Diameter.
-        #[schemars(range(min = 0.02, max = 30.0))]
-        diameter_m: f64,
-        /// Air density during the test.
-        #[schemars(range(min = 0.3, max = 1.6))]
-        density_kg_m3: f64,
-        /// Rows, thrust rising.
-        #[schemars(length(min = 2, max = 400))]
-        rows: Vec<RotorRow>,
+        /// Fastest turning.
+        #[schemars(range(min = 10.0, max = 100000.0))]
+        max_speed_rpm: f64,
     },
 }
 
@@ -121,21 +112,6 @@ pub struct BladeStation {
     /// Pitch angle.
     #[schemars(range(min = -30.0, max = 90.0))]
     pub pitch_deg: f64,
-}
-
-/// One row of a test-stand table.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct RotorRow {
-    /// Thrust.
-    #[schemars(range(min = 0.0, max = 100000.0))]
-    pub thrust_n: f64,
-    /// Speed.
-    #[schemars(range(min = 0.0, max = 100000.0))]
-    pub speed_rpm: f64,
-    /// Shaft power.
-    #[schemars(range(min = 0.0, max = 1000000.0))]
-    pub shaft_w: f64,
 }
 
 /// Motor and controller.

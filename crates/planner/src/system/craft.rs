@@ -19,6 +19,8 @@ pub use wing::Wing;
 
 /// Air density at which the largest thrust of a rotor is declared, kg/m³: sea level, standard.
 const DECLARED_DENSITY_KG_M3: f64 = 1.225;
+/// Up of a vehicle that stands level.
+const UPRIGHT: [f64; 3] = [0.0, 0.0, 1.0];
 /// Air that comes from below by no more than this is called still, m/s: rounding of the balance of forces.
 const STILL_AIR_M_S: f64 = 1e-9;
 
@@ -69,6 +71,8 @@ pub struct Balanced {
     pub max_tilt_deg: f64,
     /// Airspeed over stall speed, and the least allowed, of a wing.
     pub stall_ratio: Option<(f64, f64)>,
+    /// The vehicle's own up, of any length.
+    pub up: [f64; 3],
 }
 
 impl Craft {
@@ -87,6 +91,19 @@ impl Craft {
                 Ok(Self::Underwater(Box::new(swimmer::swimmer(inputs)?)))
             }
             scenario::Vehicle::FixedLoad(load) => Ok(Self::FixedLoad { power_w: load.power_w }),
+        }
+    }
+
+    /// Whether it hangs on a tether rather than standing by itself.
+    pub fn is_held(&self) -> bool {
+        !matches!(self, Self::FixedLoad { .. })
+    }
+
+    /// Radius of the circle that a wing flies over its station, m.
+    pub fn circle_radius_m(&self) -> Option<f64> {
+        match self {
+            Self::FixedWing(wing) => Some(wing.radius_m()),
+            _ => None,
         }
     }
 
@@ -151,6 +168,7 @@ impl Balanced {
             drive_used_ratio: None,
             max_tilt_deg: 90.0,
             stall_ratio: None,
+            up: UPRIGHT,
         }
     }
 }

@@ -23,6 +23,7 @@ use crate::{
     system::{
         converter,
         line::{TetherLine, kelvin},
+        route::Route,
         surroundings::Surroundings,
     },
 };
@@ -52,14 +53,8 @@ pub struct Light {
     pub chiller: Chiller,
     /// Air around chiller and drum, K.
     pub ambient_temp_k: f64,
-    /// The fiber.
-    pub path: FiberPath,
-    /// Wavelength, lengths and bend of the light's way, with nothing on the drum.
-    pub run: FiberRun,
-    /// Light in the fiber over emitted light.
-    pub launch_ratio: f64,
-    /// Arriving over emitted light.
-    pub path_ratio: f64,
+    /// The way of the light.
+    pub route: Route,
     /// The receiver.
     pub receiver: Receiver,
     /// The air that cools it.
@@ -94,8 +89,36 @@ impl Light {
     pub fn through_fiber(
         scenario: &Scenario,
         fiber: &scenario::Fiber,
-        line: &TetherLine,
+        line: Option<&TetherLine>,
         surroundings: &Surroundings,
+    ) -> Result<Self, PlanError> {
+        Self::build(scenario, surroundings, |wavelength_m, _| {
+            let path = FiberPath::new(parts(fiber)).at("/delivery/fiber")?;
+            let run = FiberRun {
+                wavelength_m,
+                total_length_m: fiber.total_length_m,
+                wound_length_m: 0.0,
+                bend_radius_m: line.map(|line| line.winding.innermost_bend_radius_m()),
+            };
+            Route::fiber(path, run)
+        })
+    }
+
+    /// Builds the light that goes through the air.
+    pub fn through_air(
+        scenario: &Scenario,
+        beam: &scenario::FreeBeam,
+        surroundings: &Surroundings,
+    ) -> Result<Self, PlanError> {
+        Self::build(scenario, surroundings, |wavelength_m, receiver| {
+            Route::beam(beam, receiver, wavelength_m)
+        })
+    }
+
+    fn build(
+        scenario: &Scenario,
+        surroundings: &Surroundings,
+        route: impl FnOnce(f64, &scenario::Receiver) -> Result<Route, PlanError>,
     ) -> Result<Self, PlanError> {
         let source = scenario
             .ground
@@ -109,24 +132,14 @@ impl Light {
         let laser = laser(source)?;
         let coolant_temp_k = kelvin(source.coolant_temperature_c);
         let idle = laser.operate(0.0, coolant_temp_k).at("/ground/laser")?;
-        let path = FiberPath::new(parts(fiber)).at("/delivery/fiber")?;
-        let run = FiberRun {
-            wavelength_m: idle.wavelength_m,
-            total_length_m: fiber.total_length_m,
-            wound_length_m: 0.0,
-            bend_radius_m: Some(line.winding.innermost_bend_radius_m()),
-        };
         Ok(Self {
-            launch_ratio: path.fiber_input_ratio(run.wavelength_m).at("/delivery/fiber/launch")?,
-            path_ratio: path.transmission_ratio(&run).at("/delivery/fiber")?,
             laser,
             coolant_temp_k,
             control: source.control,
             chiller: Chiller::fixed(scenario.ground.chiller.coefficient_of_performance)
                 .at("/ground/chiller")?,
             ambient_temp_k: surroundings.ground_air.temperature_k,
-            path,
-            run,
+            route: route(idle.wavelength_m, receiver)?,
             receiver: build_receiver(receiver)?,
             cooling: receiver.cooling,
             max_cell_temp_k: kelvin(receiver.cells.max_temperature_c),
@@ -140,7 +153,7 @@ impl Light {
 
     /// Photon energy over the gap of the cells at `cell_temp_k`.
     pub fn band_edge_ratio(&self, cell_temp_k: f64) -> f64 {
-        let energy_ev = beamstay_optics::receiver::balance::photon_energy_ev(self.run.wavelength_m);
+        let energy_ev = beamstay_optics::receiver::balance::photon_energy_ev(self.route.wavelength_m());
         energy_ev / self.receiver.spec().cell.spec().band.gap_ev(cell_temp_k)
     }
 
@@ -155,12 +168,12 @@ impl Light {
     }
 
     /// Meets `demand_w` at the bus as far as the laser goes.
-    pub fn meet(&self, demand_w: f64, cooled: &CooledSink) -> Result<Lit, OpticsError> {
+    pub fn meet(&self, demand_w: f64, cooled: &CooledSink, path_ratio: f64) -> Result<Lit, OpticsError> {
         let rated_w = self.laser.rated_optical_w;
         let at = |emitted_w: f64, draw| {
-            self.receiver.operate(emitted_w * self.path_ratio, self.run.wavelength_m, cooled, draw)
+            self.receiver.operate(emitted_w * path_ratio, self.route.wavelength_m(), cooled, draw)
         };
-        let setting_w = self.setting_w(demand_w, cooled)?;
+        let setting_w = self.setting_w(demand_w, cooled, path_ratio)?;
         let within = setting_w.filter(|w| *w <= rated_w);
         let emitted_w = match self.control {
             LaserControl::Steady => rated_w,
@@ -171,7 +184,7 @@ impl Light {
         let lost = at(emitted_w, Draw::Nothing)?;
         let available_w = match self.control {
             LaserControl::Steady => most.bus_w,
-            LaserControl::DimmedToDemand => self.most_bus_w(cooled)?,
+            LaserControl::DimmedToDemand => self.most_bus_w(cooled, path_ratio)?,
         };
         let laser = self.laser.operate(emitted_w, self.coolant_temp_k)?;
         let limiting_temp_k = match self.control {
@@ -192,15 +205,21 @@ impl Light {
 
     /// Laser setting that just meets `demand_w`, looked for up to ten times the rating, so that a plan that misses can
     /// say by how much.
-    fn setting_w(&self, demand_w: f64, cooled: &CooledSink) -> Result<Option<f64>, OpticsError> {
-        if self.path_ratio <= 0.0 {
+    fn setting_w(
+        &self,
+        demand_w: f64,
+        cooled: &CooledSink,
+        path_ratio: f64,
+    ) -> Result<Option<f64>, OpticsError> {
+        if path_ratio <= 0.0 {
             return Ok(None);
         }
-        let ceiling_w = (self.laser.rated_optical_w * self.path_ratio).min(1e5);
+        let ceiling_w = (self.laser.rated_optical_w * path_ratio).min(1e5);
         for ceiling_w in [ceiling_w, 10.0 * ceiling_w] {
-            let found = self.receiver.arriving_for_bus(demand_w, self.run.wavelength_m, cooled, ceiling_w)?;
+            let found =
+                self.receiver.arriving_for_bus(demand_w, self.route.wavelength_m(), cooled, ceiling_w)?;
             match found {
-                ArrivingForBus::Found { arriving_w, .. } => return Ok(Some(arriving_w / self.path_ratio)),
+                ArrivingForBus::Found { arriving_w, .. } => return Ok(Some(arriving_w / path_ratio)),
                 // A peak below the ceiling: more light only makes it worse.
                 ArrivingForBus::NoneCloses { at_arriving_w, .. } if at_arriving_w < 0.99 * ceiling_w => break,
                 ArrivingForBus::NoneCloses { .. } => {}
@@ -210,8 +229,8 @@ impl Light {
     }
 
     /// Most power at the bus with the laser set anywhere up to its rating and the cells no hotter than allowed.
-    fn most_bus_w(&self, cooled: &CooledSink) -> Result<f64, OpticsError> {
-        let (wavelength_m, ceiling_w) = (self.run.wavelength_m, self.laser.rated_optical_w * self.path_ratio);
+    fn most_bus_w(&self, cooled: &CooledSink, path_ratio: f64) -> Result<f64, OpticsError> {
+        let (wavelength_m, ceiling_w) = (self.route.wavelength_m(), self.laser.rated_optical_w * path_ratio);
         let at = |arriving_w| self.receiver.operate(arriving_w, wavelength_m, cooled, Draw::MaximumPower);
         let full = at(ceiling_w)?;
         if full.cell_temp_k <= self.max_cell_temp_k && at(0.99 * ceiling_w)?.bus_w <= full.bus_w {

@@ -3,15 +3,15 @@
 use beamstay_numerics::constants::ZERO_CELSIUS_K;
 use beamstay_optics::fiber::{Packing, WoundPack};
 use beamstay_tether::{
-    Line, NormalDrag,
+    CrossSection, Handbook, Layer, Line, Material, Measured, NormalDrag, Part, TetherError,
     drum::{Drum, Lay, Winding},
-    ice::IceSleeve,
+    ice::{GLAZE_DENSITY_KG_M3, IceSleeve},
     limits::LoadDuration,
 };
 
 use crate::{
     error::{At, PlanError},
-    scenario::{self, Construction, Limits},
+    scenario::{self, Construction, Extent, Limits},
 };
 
 /// Fallback for the outlet where the scenario gives no glass: a line without glass.
@@ -78,14 +78,10 @@ impl TetherLine {
         bare.check().at(pointer)?;
         let line = if tether.ice_thickness_mm > 0.0 {
             let ice = format!("{pointer}/ice_thickness_mm");
-            IceSleeve::of_thickness(
-                bare.diameter_m,
-                1e-3 * tether.ice_thickness_mm,
-                beamstay_tether::ice::GLAZE_DENSITY_KG_M3,
-            )
-            .at(&ice)?
-            .on(&bare)
-            .at(&ice)?
+            IceSleeve::of_thickness(bare.diameter_m, 1e-3 * tether.ice_thickness_mm, GLAZE_DENSITY_KG_M3)
+                .at(&ice)?
+                .on(&bare)
+                .at(&ice)?
         } else {
             bare
         };
@@ -99,8 +95,12 @@ impl TetherLine {
         Ok(Self {
             line,
             diameter_m: bare.diameter_m,
-            breaking_load_n: section.breaking_load_n(),
-            axial_stiffness_n: section.axial_stiffness_n(),
+            breaking_load_n: section
+                .breaking_load_n()
+                .ok_or_else(|| PlanError::needs(&construction, "a tether", "a layer that carries load"))?,
+            axial_stiffness_n: section
+                .axial_stiffness_n()
+                .ok_or_else(|| PlanError::needs(&construction, "a tether", "a layer that carries load"))?,
             glass_diameter_m: usage.glass_diameter_m,
             proof_stress_pa: usage.proof_stress_pa,
             total_length_m: usage.total_length_m,
@@ -132,7 +132,7 @@ impl TetherLine {
     }
 }
 
-fn normal_drag(tether: &scenario::Tether) -> Result<NormalDrag, beamstay_tether::TetherError> {
+fn normal_drag(tether: &scenario::Tether) -> Result<NormalDrag, TetherError> {
     use beamstay_tether::DragCurve;
     let curve = match tether.normal_drag {
         scenario::NormalDrag::Constant { coefficient } => DragCurve::Constant(coefficient),
@@ -143,48 +143,62 @@ fn normal_drag(tether: &scenario::Tether) -> Result<NormalDrag, beamstay_tether:
     Ok(NormalDrag::new(curve, tether.drag_amplification_ratio)?)
 }
 
-/// Strength and stiffness beside the line.
-struct Section {
-    mass_kg_per_m: f64,
-    diameter_m: f64,
-    breaking_load_n: f64,
-    axial_stiffness_n: f64,
-}
-
-impl Section {
-    fn breaking_load_n(&self) -> f64 {
-        self.breaking_load_n
-    }
-
-    fn axial_stiffness_n(&self) -> f64 {
-        self.axial_stiffness_n
-    }
-
-    fn line(&self, normal_drag: NormalDrag, tangential_coefficient: f64, in_water: bool) -> Line {
-        let area_m2 = 0.25 * std::f64::consts::PI * self.diameter_m * self.diameter_m;
-        Line {
-            mass_kg_per_m: self.mass_kg_per_m,
-            diameter_m: self.diameter_m,
-            buoyancy_area_m2: if in_water { area_m2 } else { 0.0 },
-            axial_stiffness_n: Some(self.axial_stiffness_n),
-            normal_drag,
-            tangential_coefficient,
-        }
-    }
-}
-
-fn section(construction: &Construction, pointer: &str) -> Result<Section, PlanError> {
-    match *construction {
+fn section(construction: &Construction, pointer: &str) -> Result<CrossSection, PlanError> {
+    match construction {
         Construction::Measured { mass_g_per_m, diameter_mm, breaking_load_n, axial_stiffness_n } => {
-            Ok(Section {
-                mass_kg_per_m: 1e-3 * mass_g_per_m,
-                diameter_m: 1e-3 * diameter_mm,
-                breaking_load_n,
-                axial_stiffness_n,
-            })
+            let measured = Measured {
+                mass_kg_per_m: Some(1e-3 * mass_g_per_m),
+                outer_diameter_m: Some(1e-3 * diameter_mm),
+                axial_stiffness_n: Some(*axial_stiffness_n),
+                breaking_load_n: Some(*breaking_load_n),
+            };
+            CrossSection::new(Vec::new(), measured).at(pointer)
         }
-        Construction::Layers { .. } => Err(PlanError::model(pointer, "layers")),
+        Construction::Layers {
+            layers,
+            measured_mass_g_per_m,
+            measured_diameter_mm,
+            measured_breaking_load_n,
+        } => {
+            let layers = layers.iter().map(layer).collect::<Result<_, _>>().at(pointer)?;
+            let measured = Measured {
+                mass_kg_per_m: measured_mass_g_per_m.map(|g| 1e-3 * g),
+                outer_diameter_m: measured_diameter_mm.map(|mm| 1e-3 * mm),
+                breaking_load_n: *measured_breaking_load_n,
+                axial_stiffness_n: None,
+            };
+            CrossSection::new(layers, measured).at(pointer)
+        }
     }
+}
+
+fn layer(layer: &scenario::Layer) -> Result<Layer, TetherError> {
+    let (part, material) = part_and_material(&layer.material)?;
+    Ok(match layer.extent {
+        Extent::OuterDiameter { diameter_mm } => Layer::solid(part, material, 1e-3 * diameter_mm),
+        Extent::YarnArea { area_mm2, fill_ratio } => Layer::yarn(material, 1e-6 * area_mm2, fill_ratio),
+    })
+}
+
+/// What a material is for in a line, and its figures.
+fn part_and_material(material: &scenario::Material) -> Result<(Part, Material), TetherError> {
+    let (part, handbook) = match *material {
+        scenario::Material::Silica => (Part::Cladding, Handbook::FusedSilica),
+        scenario::Material::Acrylate => (Part::Coating, Handbook::Acrylate),
+        scenario::Material::Polyimide => (Part::Coating, Handbook::Polyimide),
+        scenario::Material::Etfe => (Part::Buffer, Handbook::Etfe),
+        scenario::Material::Polyurethane => (Part::Jacket, Handbook::Polyurethane),
+        scenario::Material::Aramid => (Part::Strength, Handbook::AramidHighModulus),
+        scenario::Material::Uhmwpe => (Part::Strength, Handbook::Uhmwpe),
+        scenario::Material::Pbo => (Part::Strength, Handbook::PboHighModulus),
+        scenario::Material::Copper => (Part::Conductor, Handbook::Copper),
+        scenario::Material::Aluminium => (Part::Conductor, Handbook::Aluminium),
+        scenario::Material::Own { density_kg_m3, modulus_gpa, strength_mpa } => {
+            let part = if strength_mpa > 0.0 { Part::Strength } else { Part::Filler };
+            return Ok((part, Material::new(density_kg_m3, 1e9 * modulus_gpa, 1e6 * strength_mpa)?));
+        }
+    };
+    Ok((part, handbook.material()))
 }
 
 /// Temperature in kelvin.

@@ -1,6 +1,11 @@
 //! A multirotor from what the scenario says of it, and its balance as it is handed out.
 
-use beamstay_rotor::{DiskRotor, DiskRotorInputs, Drive, EfficiencyDrive, MotorDrive, Rotor};
+use std::f64::consts::PI;
+
+use beamstay_rotor::{
+    BladeRotor, BladeRotorInputs, BladeStation, Control, DiskRotor, DiskRotorInputs, Drive, EfficiencyDrive,
+    MotorDrive, Rotor, Section,
+};
 use beamstay_vehicle::{Arrangement, DragArea, Multirotor, MultirotorInputs, RotorSet, RotorSetInputs, Trim};
 
 use super::Balanced;
@@ -12,6 +17,8 @@ use crate::{
 
 /// Bus voltage where the drive does not depend on it, V.
 const ANY_BUS_V: f64 = 48.0;
+/// Largest Mach number of the advancing tip (common practice, no source).
+const MAX_TIP_MACH: f64 = 0.7;
 /// Incidence at which the tilted drag area is declared, °.
 const TILTED_DEG: f64 = 40.0;
 
@@ -65,15 +72,24 @@ fn rotor(rotor: &scenario::Rotor) -> Result<Rotor, beamstay_rotor::RotorError> {
         scenario::Rotor::Disk { diameter_m, figure_of_merit } => Ok(Rotor::Disk(DiskRotor::new(
             DiskRotorInputs::with_figure_of_merit(*diameter_m, *figure_of_merit),
         )?)),
-        scenario::Rotor::Blade { .. } | scenario::Rotor::Table { .. } => {
-            Err(beamstay_rotor::RotorError::OutOfRange(beamstay_numerics::domain::OutOfRange {
-                quantity: "rotor model",
-                value: 0.0,
-                min: 1.0,
-                max: 1.0,
-                unit: "",
-            }))
+        scenario::Rotor::Blade { diameter_m, blade_count, stations, max_speed_rpm } => {
+            Ok(Rotor::Blade(BladeRotor::new(BladeRotorInputs {
+                diameter_m: *diameter_m,
+                blade_count: *blade_count,
+                stations: stations.iter().map(station).collect(),
+                section: Section::SMALL_PROPELLER,
+                control: Control::Speed { max_speed_rad_s: max_speed_rpm * PI / 30.0 },
+                max_tip_mach: MAX_TIP_MACH,
+            })?))
         }
+    }
+}
+
+fn station(station: &scenario::BladeStation) -> BladeStation {
+    BladeStation {
+        radius_ratio: station.radius_ratio,
+        chord_ratio: station.chord_ratio,
+        pitch_rad: station.pitch_deg.to_radians(),
     }
 }
 
@@ -92,7 +108,7 @@ pub(super) fn drive(drive: &scenario::Drive) -> Result<(Drive, f64), beamstay_ro
             max_current_a,
         } => {
             let mut motor = MotorDrive::ideal_controller(
-                speed_constant_rpm_per_v * std::f64::consts::PI / 30.0,
+                speed_constant_rpm_per_v * PI / 30.0,
                 resistance_ohm,
                 no_load_current_a,
             );
@@ -124,12 +140,13 @@ pub(super) fn of_rotors(trim: &Trim, airspeed_m_s: f64, largest_n: f64, weight_n
             avionics_w: trim.avionics_w,
             body_drag_n: trim.body_drag_n.norm(),
             thrust_reserve_ratio: reserve,
-            rotor_speed_rpm: trim.rotor_speed_rad_s.map(|w| w * 30.0 / std::f64::consts::PI),
+            rotor_speed_rpm: trim.rotor_speed_rad_s.map(|w| w * 30.0 / PI),
             wake_m_s: trim.wake_at_disk_m_s,
         },
         residual_ratio: trim.force_residual_n / weight_n.max(trim.thrust_n).max(f64::MIN_POSITIVE),
         drive_used_ratio: trim.drive_limit.map(|l| l.used_ratio),
         max_tilt_deg: trim.tilt_limit.bound,
         stall_ratio: None,
+        up: trim.thrust_vector_n.into(),
     }
 }

@@ -5,7 +5,7 @@ use beamstay_vehicle::{
     Arrangement, RotorSet, RotorSetInputs, UnderwaterInputs, UnderwaterTrim, UnderwaterVehicle,
 };
 
-use super::{Balanced, rotors::drive};
+use super::{Balanced, UPRIGHT, rotors::drive};
 use crate::{
     error::{At, PlanError},
     point::VehiclePoint,
@@ -67,5 +67,6 @@ pub(super) fn handed_out(trim: &UnderwaterTrim, speed_m_s: f64, weight_n: f64) -
         drive_used_ratio: trim.binding_limit.map(|limit| limit.used_ratio),
         max_tilt_deg: 90.0,
         stall_ratio: None,
+        up: UPRIGHT,
     }
 }

@@ -6,7 +6,7 @@ use beamstay_vehicle::{
     FixedWing, FixedWingInputs, Loiter, Orbit, Polar, Propulsion, VehicleError, WingLoad,
 };
 
-use super::{Balanced, rotors::drive};
+use super::{Balanced, UPRIGHT, rotors::drive};
 use crate::{
     error::{At, PlanError},
     point::VehiclePoint,
@@ -102,6 +102,7 @@ impl Wing {
             drive_used_ratio: Some(loiter.binding_limit.used_ratio),
             max_tilt_deg: MAX_BANK_DEG,
             stall_ratio: Some((loiter.least_stall_ratio, self.model.inputs().stall_margin_ratio)),
+            up: UPRIGHT,
         }
     }
 }
