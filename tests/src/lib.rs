@@ -3,4 +3,5 @@
 //! `docs/validation.md` from the same files.
 
 pub mod case;
+pub mod docs;
 pub mod models;

@@ -1,0 +1,25 @@
+//! How long one operating point takes, warm, on one core.
+
+use std::hint::black_box;
+
+use beamstay_planner::{System, from_value};
+use criterion::{Criterion, criterion_group, criterion_main};
+
+fn point(c: &mut Criterion) {
+    for (name, text) in [
+        ("breakwater-lookout", include_str!("../../../scenarios/breakwater-lookout.json")),
+        ("ridge-relay", include_str!("../../../scenarios/ridge-relay.json")),
+    ] {
+        let value = serde_json::from_str(text).expect("a shipped scenario is JSON");
+        let scenario = from_value(&value).expect("a shipped scenario fits its types");
+        let system = System::new(&scenario).expect("a shipped scenario builds");
+        let place = system.place(&scenario.station).expect("a shipped scenario has a place");
+        let warm = system.solve(&place, None).expect("a shipped scenario is solved");
+        c.bench_function(&format!("point/{name}/cold"), |b| b.iter(|| system.operate(black_box(&place))));
+        c.bench_function(&format!("point/{name}/warm"), |b| b.iter(|| system.solve(black_box(&place), Some(&warm))));
+        c.bench_function(&format!("point/{name}/build"), |b| b.iter(|| System::new(black_box(&scenario))));
+    }
+}
+
+criterion_group!(benches, point);
+criterion_main!(benches);

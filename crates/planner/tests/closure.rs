@@ -1,0 +1,217 @@
+//! Properties of the whole operating point over random scenarios: forces and energy close, nothing is NaN, and more of a
+//! good thing never hurts where physics says so.
+
+use beamstay_planner::{Document, OperatingPoint, PlanError, System, from_value, load, schema};
+use serde_json::{Value, json};
+
+const BASE: &str = include_str!("../../../scenarios/breakwater-lookout.json");
+
+/// Numbers from a seed (xorshift64*, Vigna 2016).
+struct Seeded(u64);
+
+impl Seeded {
+    fn unit(&mut self) -> f64 {
+        self.0 ^= self.0 >> 12;
+        self.0 ^= self.0 << 25;
+        self.0 ^= self.0 >> 27;
+        (self.0.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    fn between(&mut self, lo: f64, hi: f64) -> f64 {
+        lo + (hi - lo) * self.unit()
+    }
+}
+
+fn set(value: &mut Value, pointer: &str, new: impl Into<Value>) {
+    *value.pointer_mut(pointer).unwrap_or_else(|| panic!("{pointer}")) = new.into();
+}
+
+/// A scenario that a user could have meant.
+fn random_scenario(random: &mut Seeded) -> Value {
+    let mut value: Value = serde_json::from_str(BASE).unwrap();
+    let height_m = random.between(20.0, 250.0);
+    set(&mut value, "/site/elevation_m", random.between(-100.0, 3500.0));
+    set(&mut value, "/site/wind/profile/power_law/speed_m_s", random.between(0.0, 16.0));
+    set(&mut value, "/site/wind/profile/power_law/exponent", random.between(0.0, 0.4));
+    set(&mut value, "/station/height_m", height_m);
+    set(&mut value, "/station/downwind_m", random.between(-0.5, 0.9) * height_m);
+    value["station"]["crosswind_m"] = json!(random.between(-0.4, 0.4) * height_m);
+    value["site"]["wind"]["veer_deg_per_m"] = json!(random.between(-0.1, 0.1));
+    set(&mut value, "/station/winch/drum_tension/drum_tension_n", random.between(1.0, 80.0));
+    set(&mut value, "/payload/mass_kg", random.between(0.0, 4.0));
+    set(&mut value, "/ground/laser/rated_w", random.between(100.0, 5000.0));
+    let measured = "/delivery/fiber/tether/construction/measured";
+    set(&mut value, &format!("{measured}/mass_g_per_m"), random.between(1.0, 20.0));
+    set(&mut value, &format!("{measured}/diameter_mm"), random.between(0.7, 5.0));
+    set(&mut value, "/delivery/fiber/total_length_m", random.between(100.0, 1500.0));
+    value
+}
+
+fn operate(value: &Value) -> Result<OperatingPoint, PlanError> {
+    let scenario = from_value(value).unwrap();
+    let system = System::new(&scenario)?;
+    system.operate(&system.place(&scenario.station)?)
+}
+
+/// Every number of a result is finite: JSON writes what is not as null, so a null where a number belongs is found.
+fn assert_finite(point: &OperatingPoint, seed: u64) {
+    for row in &point.limits {
+        assert!(row.value.is_finite() && row.limit.is_finite() && row.margin.is_finite(), "{seed}: {row:?}");
+    }
+    for row in &point.power {
+        assert!(row.in_w.is_finite() && row.out_w.is_finite() && row.loss_w.is_finite(), "{seed}: {row:?}");
+    }
+    for number in [point.margin_w, point.demand_w, point.wall_w, point.laser_setting_w].into_iter().flatten() {
+        assert!(number.is_finite(), "{seed}: {point:?}");
+    }
+}
+
+#[test]
+fn prop_forces_and_energy_close_over_ten_thousand_scenarios() {
+    let (mut solved, mut hung) = (0, 0);
+    for seed in 1..=10_000_u64 {
+        let mut random = Seeded(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15));
+        let value = random_scenario(&mut random);
+        match operate(&value) {
+            Ok(point) => {
+                assert_finite(&point, seed);
+                hung += usize::from(point.tether.is_some());
+                if let (Some(energy), Some(force)) = (point.energy_closure_ratio, point.force_closure_ratio) {
+                    assert!(energy < 1e-9, "{seed}: energy {energy:e}");
+                    assert!(force < 1e-9, "{seed}: force {force:e}");
+                    solved += 1;
+                }
+                assert_eq!(point.feasible, point.limits.iter().all(|row| row.ok));
+            }
+            Err(PlanError::Refused(fault)) => panic!("{seed}: {fault} at {}", fault.pointer),
+            Err(error) => panic!("{seed}: {error}\n{value}"),
+        }
+    }
+    assert!(solved > 5_000, "only {solved} of 10,000 were solved to the end, {hung} had a tether that hangs");
+}
+
+#[test]
+fn prop_more_payload_asks_for_more_power() {
+    for seed in 1..200_u64 {
+        let mut value = random_scenario(&mut Seeded(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15)));
+        let mut last = 0.0;
+        for mass_kg in [0.0, 0.5, 1.0, 2.0, 4.0] {
+            set(&mut value, "/payload/mass_kg", mass_kg);
+            let Some(demand_w) = operate(&value).unwrap().demand_w else { break };
+            assert!(demand_w > last, "{seed}: {mass_kg} kg {demand_w} W after {last} W");
+            last = demand_w;
+        }
+    }
+}
+
+#[test]
+fn prop_less_attenuation_never_hurts() {
+    for seed in 1..100_u64 {
+        let mut value = random_scenario(&mut Seeded(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15)));
+        let mut last = 0.0;
+        for db_per_km in [12.0, 6.0, 3.0, 2.0] {
+            set(&mut value, "/delivery/fiber/attenuation/measured/attenuation_db_per_km", db_per_km);
+            let Some(available_w) = operate(&value).unwrap().available_w else { break };
+            assert!(available_w >= last * (1.0 - 1e-9), "{seed}: {db_per_km} dB/km {available_w} W after {last} W");
+            last = available_w;
+        }
+    }
+}
+
+#[test]
+fn prop_more_rated_laser_never_hurts_a_laser_that_is_dimmed() {
+    for seed in 1..100_u64 {
+        let mut value = random_scenario(&mut Seeded(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15)));
+        let mut last = 0.0;
+        for rated_w in [200.0, 500.0, 1000.0, 3000.0, 10_000.0] {
+            set(&mut value, "/ground/laser/rated_w", rated_w);
+            let Some(available_w) = operate(&value).unwrap().available_w else { break };
+            assert!(available_w >= last * (1.0 - 1e-6), "{seed}: {rated_w} W gives {available_w} W after {last} W");
+            last = available_w;
+        }
+    }
+}
+
+#[test]
+fn demand_falls_with_a_breeze_and_rises_with_a_wind() {
+    // Translational lift first, then drag: feasibility is not monotone in the wind.
+    let demand_w = |speed_m_s: f64| {
+        let mut value: Value = serde_json::from_str(BASE).unwrap();
+        set(&mut value, "/site/wind/profile/power_law/speed_m_s", speed_m_s);
+        set(&mut value, "/station/downwind_m", 0.0);
+        operate(&value).unwrap().demand_w.unwrap()
+    };
+    let (calm, breeze, wind) = (demand_w(0.5), demand_w(6.0), demand_w(14.0));
+    assert!(breeze < calm && wind > breeze, "{calm} {breeze} {wind}");
+}
+
+#[test]
+fn a_steady_laser_on_a_hot_receiver_can_be_too_strong() {
+    let mut value: Value = serde_json::from_str(BASE).unwrap();
+    set(&mut value, "/ground/laser/control", "steady");
+    value["receiver"]["cooling"] = json!({ "still": {} });
+    let mut available = Vec::new();
+    for rated_w in [300.0, 1000.0, 3000.0, 8000.0] {
+        set(&mut value, "/ground/laser/rated_w", rated_w);
+        available.push(operate(&value).unwrap().available_w.unwrap());
+    }
+    assert!(available[3] < available[2].max(available[1]), "{available:?}");
+}
+
+#[test]
+fn every_number_of_the_schema_has_range_and_unit() {
+    fn walk(node: &Value, path: &str, faults: &mut Vec<String>) {
+        match node {
+            Value::Object(object) => {
+                if let Some(Value::Object(properties)) = object.get("properties") {
+                    for (key, property) in properties {
+                        let text = property.to_string();
+                        let number = text.contains("\"format\":\"double\"") || text.contains("\"format\":\"uint32\"");
+                        let own = property.get("properties").is_none() && property.get("oneOf").is_none();
+                        if number && own && property.get("items").is_none() {
+                            let pure = ["_ratio", "_count", "exponent", "ideality", "aperture", "coefficient", "_m2",
+                                "factor", "merit", "performance"];
+                            let has_unit = property.get("x-unit").is_some();
+                            if !has_unit && !pure.iter().any(|ending| key.ends_with(ending)) {
+                                faults.push(format!("{path}/{key} has no unit"));
+                            }
+                            if property.get("minimum").is_none() || property.get("maximum").is_none() {
+                                faults.push(format!("{path}/{key} has no range"));
+                            }
+                            if property.get("description").is_none() {
+                                faults.push(format!("{path}/{key} has no description"));
+                            }
+                        }
+                        walk(property, &format!("{path}/{key}"), faults);
+                    }
+                }
+                for (key, inner) in object {
+                    if key != "properties" {
+                        walk(inner, &format!("{path}/{key}"), faults);
+                    }
+                }
+            }
+            Value::Array(array) => array.iter().for_each(|inner| walk(inner, path, faults)),
+            _ => {}
+        }
+    }
+    let mut faults = Vec::new();
+    walk(schema::scenario_schema(), "", &mut faults);
+    assert!(faults.is_empty(), "{faults:#?}");
+}
+
+#[test]
+fn shipped_scenarios_load_and_survive_a_round_trip() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/../../scenarios");
+    let mut count = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        let text = std::fs::read_to_string(&path).unwrap();
+        let document = Document::parse(&text).unwrap();
+        let loaded = load(&document).unwrap_or_else(|faults| panic!("{}: {faults:#?}", path.display()));
+        let again = from_value(&serde_json::to_value(&loaded.scenario).unwrap()).unwrap();
+        assert_eq!(again, loaded.scenario, "{}", path.display());
+        count += 1;
+    }
+    assert!(count >= 3);
+}
