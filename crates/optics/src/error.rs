@@ -80,4 +80,15 @@ pub enum OpticsError {
         /// Normalised frequency of the fiber.
         v_number: f64,
     },
+
+    /// Saturation current and ideality of a cell promise more voltage than thermodynamics allows.
+    #[error(
+        "the cell would give {open_circuit_v} V at 1 A/cm², above the detailed-balance limit of its gap, {limit_v} V"
+    )]
+    VoltageAboveDetailedBalance {
+        /// Open-circuit voltage of the cell, V.
+        open_circuit_v: f64,
+        /// Limit, V.
+        limit_v: f64,
+    },
 }

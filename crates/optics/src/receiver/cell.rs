@@ -210,7 +210,9 @@ impl Cell {
     /// Checks the cell.
     ///
     /// # Errors
-    /// [`OpticsError::OutOfRange`] outside the ranges of [`CellSpec`] and [`BandEdge`].
+    /// [`OpticsError::OutOfRange`] outside the ranges of [`CellSpec`] and [`BandEdge`];
+    /// [`OpticsError::VoltageAboveDetailedBalance`] if saturation current and ideality together promise more voltage than
+    /// radiative recombination allows at 1 A/cm².
     ///
     /// # Examples
     /// ```
@@ -234,6 +236,7 @@ impl Cell {
         in_range("change of shunt resistance", "1/K", spec.shunt_change_per_k, -0.02, 0.02)?;
         in_range("cell irradiance limit", "W/m²", spec.irradiance_limit_w_per_m2, 1.0, 1e9)?;
         in_range("cell mass per area", "kg/m²", spec.mass_kg_per_m2, 0.0, 1000.0)?;
+        check_detailed_balance(&spec)?;
         Ok(Self { spec })
     }
 
@@ -308,6 +311,25 @@ impl Cell {
         let photocurrent_a = entering_w * self.responsivity_a_per_w(wavelength_m, temperature_k);
         Ok(Diode { photocurrent_a, junction: self.junction(1.0, 1.0, temperature_k) })
     }
+}
+
+/// Current density at which a cell's voltage is held against detailed balance, A/m²: that of about 1.5 W/cm².
+const BALANCE_CURRENT_A_PER_M2: f64 = 1e4;
+
+/// No junction gives more voltage than radiative recombination alone leaves it.
+fn check_detailed_balance(spec: &CellSpec) -> Result<(), OpticsError> {
+    let t_k = spec.reference_temperature_k;
+    let radiative_a_per_m2 = radiative_saturation_a_per_m2(spec.band.gap_ev(t_k), t_k)?;
+    let voltage_v = |ideality: f64, saturation_a_per_m2: f64| {
+        ideality * thermal_voltage_v(t_k) * (BALANCE_CURRENT_A_PER_M2 / saturation_a_per_m2).ln_1p()
+    };
+    let open_circuit_v = voltage_v(spec.ideality, spec.saturation_a_per_m2);
+    let limit_v = voltage_v(1.0, radiative_a_per_m2);
+    // 1 mV for rounded constants of a cell that is taken to be ideal.
+    if open_circuit_v > limit_v + 1e-3 {
+        return Err(OpticsError::VoltageAboveDetailedBalance { open_circuit_v, limit_v });
+    }
+    Ok(())
 }
 
 fn held(temperature_k: f64) -> f64 {

@@ -61,7 +61,7 @@ pub(super) struct Junction {
     /// `n·N_s·k·T/q`, V.
     slope_v: f64,
     pub(super) series_ohm: f64,
-    shunt_s: f64,
+    pub(super) shunt_s: f64,
 }
 
 /// Dark current through junction and shunt at one junction voltage, with derivatives.

@@ -7,14 +7,19 @@ pub mod diode;
 pub mod heat;
 mod mass;
 mod operate;
+pub mod pie;
+mod setting;
 pub mod sink;
+pub mod sizing;
 pub mod string;
 
 pub use cell::{BandEdge, Cell, CellSpec};
 pub use diode::{Diode, DiodeSpec, PowerPoint};
 pub use mass::MassBreakdown;
-pub use operate::{ArrivingForBus, Draw, ReceiverOperation};
+pub use operate::{Draw, ReceiverOperation};
+pub use setting::ArrivingForBus;
 pub use sink::{CooledSink, FinSink, FinSinkSpec};
+pub use sizing::{SinkDuty, SinkSizing};
 pub use string::Shares;
 
 use beamstay_electrical::converter::Converter;
@@ -27,11 +32,12 @@ use crate::OpticsError;
 pub struct ReceiverSpec {
     /// One cell.
     pub cell: Cell,
-    /// Cells in series in one string; 1 to 10,000, and at most 64 if the light is uneven.
+    /// Cells in series in one string; 1 to 10,000.
     pub series_count: u32,
-    /// Strings in parallel, each with the same share of the light; 1 to 10,000.
+    /// Strings in parallel; 1 to 10,000.
     pub parallel_count: u32,
-    /// How the light of a string is shared among its cells; even if absent.
+    /// How the light is shared among the cells; even if absent. Either one share for each cell of a string, and all strings
+    /// are alike, or one for each cell of all strings, string by string.
     pub shares: Option<Shares>,
     /// Part of the arriving light that window and cells send back; 0 to 1.
     pub reflection_ratio: f64,
@@ -53,6 +59,7 @@ pub struct ReceiverSpec {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Receiver {
     spec: ReceiverSpec,
+    bypass_forward_v: Option<f64>,
 }
 
 impl Receiver {
@@ -65,14 +72,33 @@ impl Receiver {
         in_range("cells in series", "", series, 1.0, 1e4)?;
         in_range("strings in parallel", "", f64::from(spec.parallel_count), 1.0, 1e4)?;
         if let Some(shares) = &spec.shares {
-            in_range("shares of the light", "", shares.ratios().len() as f64, series, series)?;
+            let (shares, all) = (shares.ratios().len() as f64, series * f64::from(spec.parallel_count));
+            if shares < all {
+                in_range("shares of the light", "", shares, series, series)?;
+            }
+            in_range("shares of the light", "", shares, series, all)?;
         }
         in_range("reflection of the receiver", "", spec.reflection_ratio, 0.0, 1.0)?;
         in_range("resistance from junction to sink", "K/W", spec.junction_to_sink_k_per_w, 0.0, 1e4)?;
         in_range("tracking efficiency", "", spec.tracking_efficiency_ratio, 0.01, 1.0)?;
         in_range("mass of the receiver's optics", "kg", spec.optics_kg, 0.0, 1e5)?;
         in_range("mass of the receiver's housing", "kg", spec.housing_kg, 0.0, 1e5)?;
-        Ok(Self { spec })
+        Ok(Self { spec, bypass_forward_v: None })
+    }
+
+    /// The same receiver with a bypass diode of forward voltage `forward_v` (0 to 2 V) across each cell, so that a dark cell
+    /// costs that voltage instead of the string's current. Without uneven light it changes nothing.
+    ///
+    /// # Errors
+    /// [`OpticsError::OutOfRange`].
+    pub fn with_bypass_diodes(self, forward_v: f64) -> Result<Self, OpticsError> {
+        in_range("forward voltage of a bypass diode", "V", forward_v, 0.0, 2.0)?;
+        Ok(Self { bypass_forward_v: Some(forward_v), ..self })
+    }
+
+    /// Forward voltage of the bypass diodes, V, if there are any.
+    pub fn bypass_forward_v(&self) -> Option<f64> {
+        self.bypass_forward_v
     }
 
     /// The parts.
@@ -85,3 +111,6 @@ impl Receiver {
         f64::from(self.spec.series_count) * f64::from(self.spec.parallel_count)
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,18 +1,12 @@
 //! A receiver at work: light, draw and cooling in; power, heat and temperature out.
 
-use beamstay_numerics::{
-    domain::in_range,
-    minimum,
-    root::{Tolerance, bracketed_from},
-};
+use beamstay_numerics::domain::in_range;
 
-use super::{CooledSink, Diode, PowerPoint, Receiver, diode::Junction, string::UnevenString};
+use super::{CooledSink, Diode, PowerPoint, Receiver, cell::CELL_TEMPERATURE_K, string::UnevenArray};
 use crate::OpticsError;
 
 /// Largest light a receiver is asked about, W.
-const MOST_LIGHT_W: f64 = 1e6;
-/// Temperature of the sink is solved to this part of its excess over the air.
-const SINK_TOLERANCE: f64 = 1e-12;
+pub(super) const MOST_LIGHT_W: f64 = 1e6;
 
 /// What is drawn from the receiver.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -31,7 +25,7 @@ pub enum Draw {
 pub struct ReceiverOperation {
     /// Light that arrives, W.
     pub arriving_w: f64,
-    /// Light sent back, W.
+    /// Light sent back, W: a glint, and a hazard of its own.
     pub reflected_w: f64,
     /// Light that enters the cells, W.
     pub absorbed_w: f64,
@@ -39,8 +33,11 @@ pub struct ReceiverOperation {
     pub cells_w: f64,
     /// Heat of the cells, W.
     pub cell_heat_w: f64,
-    /// Temperature of the cells, K.
+    /// Mean temperature of the cells, K.
     pub cell_temp_k: f64,
+    /// Temperature of the hottest cell, K: under uneven light the one with the most heat of its own, each cell having its
+    /// own path to the base of the sink. The mean where the light is even.
+    pub hottest_cell_temp_k: f64,
     /// Temperature of the base of the heat sink, K.
     pub sink_temp_k: f64,
     /// Heat of the converter, W.
@@ -53,46 +50,76 @@ pub struct ReceiverOperation {
     pub current_a: f64,
     /// Electrical power of the cells over arriving light.
     pub efficiency_ratio: f64,
+    /// Irradiance that enters the brightest cell, W/m².
+    pub brightest_cell_w_per_m2: f64,
     /// Evaluations of the cells that the temperature took.
     pub evaluations_count: u32,
 }
 
-/// Arriving light for a power at the bus.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum ArrivingForBus {
-    /// The least light that gives it.
-    Found {
-        /// Arriving light, W.
-        arriving_w: f64,
-        /// The receiver at that light.
-        operation: ReceiverOperation,
-    },
-    /// No light up to the ceiling gives it; series resistance and heat make the power peak.
-    NoneCloses {
-        /// Largest power at the bus, W.
-        best_bus_w: f64,
-        /// The light that gives it, W.
-        at_arriving_w: f64,
-    },
-}
-
-/// What does not change while the temperature is sought.
+/// The light on the cells: what does not change while the temperature is sought.
 struct Lit<'a> {
     receiver: &'a Receiver,
     absorbed_w: f64,
     wavelength_m: f64,
-    draw: Draw,
+}
+
+/// Where the temperature settled.
+struct Settled {
+    sink_temp_k: f64,
+    /// Power drawn from all cells, W; infinite for all that the tracker gets.
+    wanted_w: f64,
+    evaluations_count: u32,
 }
 
 impl Receiver {
-    /// The receiver under `arriving_w` (0 to 1 MW) of light of `wavelength_m`, cooled by `cooling`.
+    /// The receiver under `arriving_w` (0 to 1 MW) of light of `wavelength_m` (0.1 to 20 µm), cooled by `cooling`.
     ///
     /// The base of the sink is found where the heat that it sheds is the light absorbed less the power drawn; the cells
-    /// are hotter by the resistance between. Power falls and shed heat rises with temperature, so there is one answer.
+    /// are hotter by the resistance between. Shed heat rises and power falls with temperature. Where power falls so fast
+    /// that two temperatures balance (thermal runaway), the search, which comes down from the temperature with nothing
+    /// drawn, stops at the hotter.
+    ///
+    /// Nothing stops at the melting point: a temperature above the receiver's limit is for the caller to judge. Above
+    /// 2000 K the cells give nothing.
     ///
     /// # Errors
-    /// [`OpticsError::OutOfRange`] for light, wavelength or a draw outside 0 to 1e6 W; [`OpticsError::Root`] if the
-    /// temperature is not found.
+    /// [`OpticsError::OutOfRange`] for light, wavelength or a draw outside 0 to 1e6 W.
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_electrical::Converter;
+    /// use beamstay_environment::fluid::Fluid;
+    /// use beamstay_optics::receiver::*;
+    /// let air = Fluid {
+    ///     temperature_k: 303.15,
+    ///     pressure_pa: 101_325.0,
+    ///     density_kg_m3: 1.164,
+    ///     dynamic_viscosity_pa_s: 1.872e-5,
+    ///     thermal_conductivity_w_per_m_k: 0.02588,
+    ///     specific_heat_j_per_kg_k: 1007.0,
+    ///     speed_of_sound_m_s: 349.0,
+    /// };
+    /// let receiver = Receiver::new(ReceiverSpec {
+    ///     cell: Cell::new(CellSpec::gallium_arsenide(2e-4))?,
+    ///     series_count: 6,
+    ///     parallel_count: 1,
+    ///     shares: None,
+    ///     reflection_ratio: 0.03,
+    ///     sink: FinSink::new(FinSinkSpec::aluminium(0.10, 0.08, 0.025))?,
+    ///     junction_to_sink_k_per_w: 0.05,
+    ///     tracking_efficiency_ratio: 0.99,
+    ///     converter: Converter::ideal(),
+    ///     optics_kg: 0.05,
+    ///     housing_kg: 0.10,
+    /// })?;
+    /// let cooling = receiver.spec().sink.cooled_by(&air, 8.0)?;
+    /// let working = receiver.operate(200.0, 808e-9, &cooling, Draw::MaximumPower)?;
+    /// let lost = receiver.operate(200.0, 808e-9, &cooling, Draw::Nothing)?;
+    /// assert!(working.bus_w > 100.0 && lost.cell_temp_k > working.cell_temp_k + 20.0);
+    /// let out_w = working.reflected_w + working.cell_heat_w + working.converter_loss_w + working.bus_w;
+    /// assert!((out_w - 200.0).abs() < 1e-10);
+    /// # Ok::<(), beamstay_optics::OpticsError>(())
+    /// ```
     pub fn operate(
         &self,
         arriving_w: f64,
@@ -106,189 +133,188 @@ impl Receiver {
             in_range("power drawn from the receiver", "W", bus_w, 0.0, 1e6)?;
         }
         let reflected_w = arriving_w * self.spec().reflection_ratio;
-        let absorbed_w = arriving_w - reflected_w;
-        let lit = Lit { receiver: self, absorbed_w, wavelength_m, draw };
-        let (sink_temp_k, evaluations_count) = lit.sink_temperature(cooling)?;
-        let shed_w = cooling.dissipated_w(sink_temp_k);
-        let cell_temp_k = sink_temp_k + shed_w * self.spec().junction_to_sink_k_per_w;
-        let point = lit.drawn(cell_temp_k);
+        let lit = Lit { receiver: self, absorbed_w: arriving_w - reflected_w, wavelength_m };
+        let settled = match draw {
+            Draw::Nothing => lit.with_power(cooling, 0.0),
+            Draw::MaximumPower => lit.settle(cooling),
+            Draw::Bus(bus_w) => lit.settle_with_demand(cooling, bus_w),
+        };
+        Ok(self.result(&lit, cooling, draw, &settled, arriving_w))
+    }
+
+    fn result(
+        &self,
+        lit: &Lit,
+        cooling: &CooledSink,
+        draw: Draw,
+        settled: &Settled,
+        arriving_w: f64,
+    ) -> ReceiverOperation {
+        let spec = self.spec();
+        let absorbed_w = lit.absorbed_w;
+        let shed_w = cooling.dissipated_w(settled.sink_temp_k);
+        let cell_temp_k = settled.sink_temp_k + shed_w * spec.junction_to_sink_k_per_w;
+        let (point, hottest_heat_w) = lit.point(cell_temp_k, settled.wanted_w);
         let cells_w = point.power_w.clamp(0.0, absorbed_w);
-        let converter = &self.spec().converter;
         // What the converter cannot take while nothing is drawn never leaves the cells.
         let bus_w = match draw {
             Draw::Nothing => 0.0,
-            Draw::Bus(wanted_w) => converter.output_w(cells_w).min(wanted_w),
-            Draw::MaximumPower => converter.output_w(cells_w),
+            Draw::Bus(wanted_w) => spec.converter.output_w(cells_w).min(wanted_w),
+            Draw::MaximumPower => spec.converter.output_w(cells_w),
         };
-        Ok(ReceiverOperation {
+        let per_cell_k_per_w = spec.junction_to_sink_k_per_w * self.cells_count();
+        ReceiverOperation {
             arriving_w,
-            reflected_w,
+            reflected_w: arriving_w - absorbed_w,
             absorbed_w,
             cells_w,
             cell_heat_w: absorbed_w - cells_w,
             cell_temp_k,
-            sink_temp_k,
+            hottest_cell_temp_k: cell_temp_k.max(settled.sink_temp_k + per_cell_k_per_w * hottest_heat_w),
+            sink_temp_k: settled.sink_temp_k,
             converter_loss_w: cells_w - bus_w,
             bus_w,
             string_voltage_v: point.voltage_v,
-            current_a: point.current_a * f64::from(self.spec().parallel_count),
+            current_a: point.current_a,
             efficiency_ratio: if arriving_w > 0.0 { cells_w / arriving_w } else { 0.0 },
-            evaluations_count: evaluations_count + 1,
-        })
+            brightest_cell_w_per_m2: absorbed_w * self.brightest_cell_ratio() / spec.cell.spec().area_m2,
+            evaluations_count: settled.evaluations_count + 1,
+        }
     }
 
-    /// The least light that gives `bus_w` at the bus, up to `ceiling_w`.
-    ///
-    /// Power at the bus rises from no light to one peak and falls behind it; the root before the peak is taken.
-    ///
-    /// # Errors
-    /// As [`Self::operate`].
-    pub fn arriving_for_bus(
-        &self,
-        bus_w: f64,
-        wavelength_m: f64,
-        cooling: &CooledSink,
-        ceiling_w: f64,
-    ) -> Result<ArrivingForBus, OpticsError> {
-        in_range("power at the bus", "W", bus_w, 0.0, 1e6)?;
-        let at = |arriving_w: f64| self.operate(arriving_w, wavelength_m, cooling, Draw::MaximumPower);
-        let mut top = at(ceiling_w)?;
-        if top.bus_w < bus_w {
-            top = at(self.peak(wavelength_m, cooling, ceiling_w))?;
-            if top.bus_w < bus_w {
-                return Ok(ArrivingForBus::NoneCloses {
-                    best_bus_w: top.bus_w,
-                    at_arriving_w: top.arriving_w,
-                });
-            }
+    /// Share of the light on the brightest cell.
+    fn brightest_cell_ratio(&self) -> f64 {
+        match &self.spec().shares {
+            None => 1.0 / self.cells_count(),
+            Some(shares) => shares.brightest_ratio() / self.equal_groups(shares.ratios().len()),
         }
-        if bus_w == 0.0 {
-            return Ok(ArrivingForBus::Found { arriving_w: 0.0, operation: at(0.0)? });
-        }
-        // Power per light hardly changes, so light in proportion is a bracket end close by; power at no light is 0.
-        let short_w = |arriving_w: f64| at(arriving_w).map_or(f64::NAN, |o| o.bus_w - bus_w);
-        let mut low = (0.0, -bus_w);
-        let mut high = (top.arriving_w, top.bus_w - bus_w);
-        let guess_w = (bus_w / top.bus_w) * top.arriving_w;
-        for factor in [1.0, 0.97, 1.03] {
-            let x = guess_w * factor;
-            if x > low.0 && x < high.0 {
-                let y = short_w(x);
-                if y < 0.0 { low = (x, y) } else { high = (x, y) }
-            }
-        }
-        let tolerance = Tolerance { x_rel: 1e-12, ..Tolerance::default() };
-        let root = bracketed_from(short_w, low, high, tolerance)?;
-        Ok(ArrivingForBus::Found { arriving_w: root.x, operation: at(root.x)? })
     }
 
-    /// The light up to `ceiling_w` that gives the most power at the bus, W.
-    pub fn peak(&self, wavelength_m: f64, cooling: &CooledSink, ceiling_w: f64) -> f64 {
-        let lost = |arriving_w: f64| {
-            self.operate(arriving_w, wavelength_m, cooling, Draw::MaximumPower)
-                .map_or(f64::NAN, |o| -o.cells_w)
-        };
-        minimum::brent(lost, 0.0, ceiling_w, 1e-7 * ceiling_w).x
-    }
-
-    /// The light up to `ceiling_w` at which the cells reach `cell_temp_k` with `draw`, W; the ceiling if they never do.
-    ///
-    /// # Errors
-    /// As [`Self::operate`].
-    pub fn arriving_at_temperature(
-        &self,
-        cell_temp_k: f64,
-        wavelength_m: f64,
-        cooling: &CooledSink,
-        draw: Draw,
-        ceiling_w: f64,
-    ) -> Result<f64, OpticsError> {
-        let excess = |arriving_w: f64| {
-            self.operate(arriving_w, wavelength_m, cooling, draw)
-                .map_or(f64::NAN, |o| o.cell_temp_k - cell_temp_k)
-        };
-        let (at_none, at_ceiling) = (cooling.ambient_k() - cell_temp_k, excess(ceiling_w));
-        if at_ceiling <= 0.0 {
-            return Ok(ceiling_w);
-        }
-        if at_none >= 0.0 {
-            return Ok(0.0);
-        }
-        let tolerance = Tolerance { x_rel: 1e-9, ..Tolerance::default() };
-        let root = bracketed_from(excess, (0.0, at_none), (ceiling_w, at_ceiling), tolerance)?;
-        Ok(root.x)
+    /// Groups of `cells_count` cells that share the light alike: the strings in parallel if the shares are those of one.
+    fn equal_groups(&self, cells_count: usize) -> f64 {
+        (self.cells_count() / cells_count as f64).max(1.0)
     }
 }
 
 impl Lit<'_> {
-    /// Base temperature of the sink at which heat shed and heat made are equal, and the evaluations it took.
-    fn sink_temperature(&self, cooling: &CooledSink) -> Result<(f64, u32), OpticsError> {
-        let ambient_k = cooling.ambient_k();
-        if self.absorbed_w <= 0.0 {
-            return Ok((ambient_k, 0));
-        }
-        let hottest_k = cooling.temperature_k(self.absorbed_w);
-        if self.draw == Draw::Nothing {
-            return Ok((hottest_k, 0));
-        }
-        let resistance_k_per_w = self.receiver.spec().junction_to_sink_k_per_w;
-        let mut evaluations_count = 0;
-        let mut surplus_w = |sink_k: f64| {
-            evaluations_count += 1;
-            let shed_w = cooling.dissipated_w(sink_k);
-            let drawn_w = self.drawn(sink_k + shed_w * resistance_k_per_w).power_w;
-            self.absorbed_w - drawn_w.clamp(0.0, self.absorbed_w) - shed_w
-        };
-        // At the hottest nothing is drawn from what is absorbed, so the surplus there is minus what is drawn.
-        let high = (hottest_k, surplus_w(hottest_k));
-        if high.1 >= 0.0 {
-            return Ok((hottest_k, evaluations_count));
-        }
-        // The heat made at the hottest is more than at the answer: its temperature is a close upper end.
-        let low = (ambient_k, self.absorbed_w - self.drawn(ambient_k).power_w.clamp(0.0, self.absorbed_w));
-        if low.1 <= 0.0 {
-            return Ok((ambient_k, evaluations_count + 1));
-        }
-        let tolerance = Tolerance { x_abs: SINK_TOLERANCE * (hottest_k - ambient_k), ..Tolerance::default() };
-        let root = bracketed_from(surplus_w, low, high, tolerance)?;
-        Ok((root.x, evaluations_count + 1))
+    /// The base temperature if `drawn_w` leaves the cells.
+    fn with_power(&self, cooling: &CooledSink, drawn_w: f64) -> Settled {
+        let sink_temp_k = cooling.temperature_k(self.absorbed_w - drawn_w);
+        Settled { sink_temp_k, wanted_w: drawn_w, evaluations_count: 0 }
     }
 
-    /// Voltage of a string, current of a string and power of all strings as drawn at a cell temperature.
-    fn drawn(&self, cell_temp_k: f64) -> PowerPoint {
-        let spec = self.receiver.spec();
-        let parallel = f64::from(spec.parallel_count);
-        let responsivity = spec.cell.responsivity_a_per_w(self.wavelength_m, cell_temp_k);
-        let string_photo_a = self.absorbed_w / parallel * responsivity;
-        let wanted_w = match self.draw {
-            Draw::Nothing => return PowerPoint::default(),
-            Draw::MaximumPower => f64::INFINITY,
-            Draw::Bus(bus_w) => spec.converter.input_w(bus_w) / parallel,
+    /// With a demand at the bus the heat is known at once, if the cells can give it at the temperature that it leads to.
+    /// Otherwise all that there is is drawn.
+    fn settle_with_demand(&self, cooling: &CooledSink, bus_w: f64) -> Settled {
+        let wanted_w = self.receiver.spec().converter.input_w(bus_w);
+        if wanted_w <= self.absorbed_w {
+            let settled = self.with_power(cooling, wanted_w);
+            let shed_w = self.absorbed_w - wanted_w;
+            let resistance_k_per_w = self.receiver.spec().junction_to_sink_k_per_w;
+            if self.most_w(settled.sink_temp_k + shed_w * resistance_k_per_w) >= wanted_w {
+                return settled;
+            }
+        }
+        self.settle(cooling)
+    }
+
+    /// Base temperature at which heat shed and heat made are equal while all that the tracker gets is drawn. Heat shed
+    /// less heat made is positive with nothing drawn, and the slope of the sink alone is too shallow for the difference: the
+    /// first step stays above the answer, secants follow, a bracket guards them.
+    fn settle(&self, cooling: &CooledSink) -> Settled {
+        let hottest_k = cooling.temperature_k(self.absorbed_w);
+        let (mut lo_k, mut hi_k) = (cooling.ambient_k(), hottest_k);
+        let (mut before_k, mut before_w) = (hottest_k, 0.0);
+        let mut sink_temp_k = hottest_k;
+        let mut evaluations_count = 0;
+        while evaluations_count < 100 && self.absorbed_w > 0.0 {
+            let (shed_w, sink_w_per_k) = cooling.dissipated_with_slope(sink_temp_k);
+            let cell_temp_k = sink_temp_k + shed_w * self.receiver.spec().junction_to_sink_k_per_w;
+            let surplus_w = shed_w - self.absorbed_w + self.most_w(cell_temp_k);
+            evaluations_count += 1;
+            if surplus_w > 0.0 {
+                hi_k = sink_temp_k;
+            } else {
+                lo_k = sink_temp_k;
+            }
+            let secant_w_per_k = (surplus_w - before_w) / (sink_temp_k - before_k);
+            let slope_w_per_k = if evaluations_count > 1 { secant_w_per_k } else { sink_w_per_k };
+            let newton_k = sink_temp_k - surplus_w / slope_w_per_k;
+            let next_k = if newton_k >= lo_k && newton_k <= hi_k { newton_k } else { 0.5 * (lo_k + hi_k) };
+            (before_k, before_w) = (sink_temp_k, surplus_w);
+            sink_temp_k = next_k;
+            // A secant step gains more than half the digits: what is left after a step of 1e-8 is rounding.
+            if (next_k - before_k).abs() <= 1e-8 * (hottest_k - cooling.ambient_k()) {
+                break;
+            }
+        }
+        Settled { sink_temp_k, wanted_w: f64::INFINITY, evaluations_count }
+    }
+
+    /// Largest power that the tracker gets from all cells at a temperature, W.
+    fn most_w(&self, cell_temp_k: f64) -> f64 {
+        let best = match self.array(cell_temp_k) {
+            Array::Even(diode) => diode.maximum_power(),
+            Array::Uneven(array, groups) => times(array.maximum_power(), groups),
         };
-        let point = match &spec.shares {
+        (self.receiver.spec().tracking_efficiency_ratio * best.power_w).clamp(0.0, self.absorbed_w)
+    }
+
+    /// Voltage of a string, current and power of all cells where `wanted_w`, or all that the tracker gets, is drawn, and
+    /// the heat of the hottest cell.
+    fn point(&self, cell_temp_k: f64, wanted_w: f64) -> (PowerPoint, f64) {
+        let tracked_w =
+            |best: PowerPoint| (self.receiver.spec().tracking_efficiency_ratio * best.power_w).min(wanted_w);
+        match self.array(cell_temp_k) {
+            Array::Even(diode) => {
+                let power_w = tracked_w(diode.maximum_power());
+                let point = PowerPoint { power_w, ..diode.point_at_power(power_w) };
+                (point, (self.absorbed_w - power_w) / self.receiver.cells_count())
+            }
+            Array::Uneven(array, groups) => {
+                let power_w = tracked_w(times(array.maximum_power(), groups));
+                let one = array.point_at_power(power_w / groups);
+                let heat_w = array.hottest_cell_heat_w(self.absorbed_w / groups, one);
+                (PowerPoint { power_w, ..times(one, groups) }, heat_w)
+            }
+        }
+    }
+
+    /// The cells at a temperature: one diode for all of them under even light.
+    fn array(&self, cell_temp_k: f64) -> Array<'_> {
+        let spec = self.receiver.spec();
+        // Far above every melting point there are no cells left; held laws would give power that grows with light.
+        let alive = if cell_temp_k <= CELL_TEMPERATURE_K.1 { 1.0 } else { 0.0 };
+        let responsivity = spec.cell.responsivity_a_per_w(self.wavelength_m, cell_temp_k);
+        let photocurrent_a = alive * self.absorbed_w * responsivity;
+        match &spec.shares {
             None => {
-                let series = f64::from(spec.series_count);
-                let diode = Diode {
-                    photocurrent_a: string_photo_a / series,
-                    junction: spec.cell.junction(series, 1.0, cell_temp_k),
-                };
-                self.limited(diode.maximum_power(), wanted_w, |w| diode.point_at_power(w))
+                let (series, parallel) = (f64::from(spec.series_count), f64::from(spec.parallel_count));
+                let junction = spec.cell.junction(series, parallel, cell_temp_k);
+                Array::Even(Diode { photocurrent_a: photocurrent_a / series, junction })
             }
             Some(shares) => {
-                let cell: Junction = spec.cell.junction(1.0, 1.0, cell_temp_k);
-                let string = UnevenString { cell, photocurrent_a: string_photo_a, shares };
-                self.limited(string.maximum_power(), wanted_w, |w| string.point_at_power(w))
+                let groups = self.receiver.equal_groups(shares.ratios().len());
+                let array = UnevenArray {
+                    cell: spec.cell.junction(1.0, 1.0, cell_temp_k),
+                    photocurrent_a: photocurrent_a / groups,
+                    shares: shares.ratios(),
+                    series_count: spec.series_count as usize,
+                    bypass_v: self.receiver.bypass_forward_v(),
+                };
+                Array::Uneven(array, groups)
             }
-        };
-        PowerPoint { power_w: point.power_w * parallel, ..point }
-    }
-
-    /// The maximum as far as the tracker gets, or the point that gives what is wanted if that is less.
-    fn limited(&self, best: PowerPoint, wanted_w: f64, at_power: impl Fn(f64) -> PowerPoint) -> PowerPoint {
-        let reached_w = self.receiver.spec().tracking_efficiency_ratio * best.power_w;
-        if wanted_w >= reached_w {
-            return PowerPoint { power_w: reached_w, ..best };
         }
-        PowerPoint { power_w: wanted_w, ..at_power(wanted_w) }
     }
+}
+
+/// All cells as one curve, or as so many equal groups of uneven ones in parallel.
+enum Array<'a> {
+    Even(Diode),
+    Uneven(UnevenArray<'a>, f64),
+}
+
+/// So many equal curves in parallel.
+fn times(point: PowerPoint, groups: f64) -> PowerPoint {
+    PowerPoint { current_a: point.current_a * groups, power_w: point.power_w * groups, ..point }
 }

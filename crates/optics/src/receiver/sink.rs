@@ -176,7 +176,7 @@ impl FinSink {
             let reynolds = s.channel_speed_ratio * air_speed_m_s * gap_m / nu_m2_s * gap_m / s.length_m;
             heat::channel_nusselt(reynolds, prandtl) * k / gap_m
         };
-        Ok(CooledSink {
+        let mut cooled = CooledSink {
             sink: *self,
             ambient_k: t_k,
             forced_w_per_k: self.conductance_w_per_k(forced_w_per_m2_k),
@@ -186,7 +186,14 @@ impl FinSink {
             // A liquid expands less than a gas, 1e-4 per kelvin in cold sea water and more in warm.
             liquid_expansion_per_k: if rho > 100.0 { Some(1e-4) } else { None },
             radiation_w_per_k4: s.emissivity_ratio * STEFAN_BOLTZMANN_W_PER_M2_K4 * self.radiating_m2(),
-        })
+            forced_rules_below_k: t_k,
+        };
+        // Natural convection grows with the excess: where it is still the smaller one hot, it need not be worked out below.
+        let hot_k = t_k + 300.0;
+        if cooled.natural_w_per_k(hot_k) <= cooled.forced_w_per_k {
+            cooled.forced_rules_below_k = hot_k;
+        }
+        Ok(cooled)
     }
 }
 
@@ -201,6 +208,8 @@ pub struct CooledSink {
     rayleigh_per_m3_k: f64,
     liquid_expansion_per_k: Option<f64>,
     radiation_w_per_k4: f64,
+    /// Up to this base temperature the stream carries more than natural convection.
+    forced_rules_below_k: f64,
 }
 
 impl CooledSink {
@@ -241,19 +250,28 @@ impl CooledSink {
     /// Conductance by convection at base temperature `sink_k`, W/K: the larger of forced and natural. They are not added, as
     /// the wake of a rotor blows down while warm air rises.
     pub fn convection_w_per_k(&self, sink_k: f64) -> f64 {
+        if sink_k <= self.forced_rules_below_k {
+            return self.forced_w_per_k;
+        }
         self.forced_w_per_k.max(self.natural_w_per_k(sink_k))
     }
 
     /// Heat that leaves at base temperature `sink_k`, W: convection and radiation to surroundings at the temperature of the
     /// fluid. The sun on the sink is not in it. 0 at and below the temperature of the fluid.
     pub fn dissipated_w(&self, sink_k: f64) -> f64 {
-        let excess_k = sink_k - self.ambient_k;
-        if excess_k.is_nan() || excess_k <= 0.0 {
-            return 0.0;
-        }
+        self.dissipated_with_slope(sink_k).0
+    }
+
+    /// Heat that leaves, W, and its derivative by base temperature, W/K; natural convection is taken to grow with the power
+    /// 5/4 of the excess, which is near enough for the steps of a search.
+    pub(super) fn dissipated_with_slope(&self, sink_k: f64) -> (f64, f64) {
+        let excess_k = (sink_k - self.ambient_k).max(0.0);
+        let convection = self.convection_w_per_k(sink_k);
+        let power = if convection > self.forced_w_per_k { 1.25 } else { 1.0 };
         let squares = sink_k * sink_k + self.ambient_k * self.ambient_k;
-        let radiation_w_per_k = self.radiation_w_per_k4 * squares * (sink_k + self.ambient_k);
-        (self.convection_w_per_k(sink_k) + radiation_w_per_k) * excess_k
+        let radiation = self.radiation_w_per_k4 * squares * (sink_k + self.ambient_k);
+        let slope_w_per_k = power * convection + 4.0 * self.radiation_w_per_k4 * sink_k.powi(3);
+        ((convection + radiation) * excess_k, slope_w_per_k)
     }
 
     /// Base temperature at which `heat_w` leaves, K; held at 1e7 K where even that is not enough.
@@ -261,47 +279,41 @@ impl CooledSink {
         if heat_w.is_nan() || heat_w <= 0.0 {
             return self.ambient_k;
         }
-        // Heat over conductance at the last temperature falls below the answer from above it and above it from below,
-        // so secant steps inside the bracket converge in a few rounds; bisection guards them.
         let (mut lo, mut hi) = (self.ambient_k, HOTTEST_K);
-        if self.dissipated_w(hi) <= heat_w {
-            return HOTTEST_K;
-        }
         let forced_k = self.ambient_k + heat_w / self.forced_w_per_k.max(1e-300);
-        let mut t_k = forced_k.min(self.radiation_guess_k(heat_w)).clamp(lo, hi);
+        let mut t_k = forced_k.min(self.by_radiation_k(heat_w));
+        if t_k >= HOTTEST_K {
+            if self.dissipated_w(HOTTEST_K) <= heat_w {
+                return HOTTEST_K;
+            }
+            t_k = HOTTEST_K;
+        }
+        // Newton's method from above, in a bracket.
         for _ in 0..200 {
-            let residual_w = self.dissipated_w(t_k) - heat_w;
-            if residual_w > 0.0 {
+            let (shed_w, slope_w_per_k) = self.dissipated_with_slope(t_k);
+            if shed_w > heat_w {
                 hi = t_k;
             } else {
                 lo = t_k;
             }
-            let slope_w_per_k = self.slope_w_per_k(t_k);
-            let newton_k = t_k - residual_w / slope_w_per_k;
-            let next_k = if newton_k > lo && newton_k < hi { newton_k } else { 0.5 * (lo + hi) };
+            let newton_k = t_k - (shed_w - heat_w) / slope_w_per_k;
+            let next_k = if newton_k >= lo && newton_k <= hi { newton_k } else { 0.5 * (lo + hi) };
             let step_k = (next_k - t_k).abs();
             t_k = next_k;
-            if step_k <= 1e-12 * t_k || hi - lo <= 1e-13 * t_k {
+            if step_k <= 1e-12 * t_k {
                 break;
             }
         }
         t_k
     }
 
-    /// A temperature above the answer: as if only natural convection of the bare face and radiation were there.
-    fn radiation_guess_k(&self, heat_w: f64) -> f64 {
+    /// The temperature if only radiation were there, K.
+    fn by_radiation_k(&self, heat_w: f64) -> f64 {
         if self.radiation_w_per_k4 > 0.0 {
             (self.ambient_k.powi(4) + heat_w / self.radiation_w_per_k4).sqrt().sqrt()
         } else {
             HOTTEST_K
         }
-    }
-
-    /// Derivative of heat by base temperature, W/K; natural convection grows about as the power 5/4 of the excess.
-    fn slope_w_per_k(&self, sink_k: f64) -> f64 {
-        let natural = self.natural_w_per_k(sink_k);
-        let convection = if natural > self.forced_w_per_k { 1.25 * natural } else { self.forced_w_per_k };
-        convection + 4.0 * self.radiation_w_per_k4 * sink_k.powi(3)
     }
 
     /// Excess of the base over the fluid per heat at `heat_w`, K/W; at zero heat that of an excess of one kelvin.

@@ -1,17 +1,16 @@
-//! Equal cells in series under uneven light: the real current-voltage curve of the string, each cell at the common
-//! current, not the weakest cell alone.
+//! Equal cells under uneven light: the real current-voltage curve of the strings, each cell at the common current and
+//! each string at the common voltage, not the weakest cell alone.
 
-use std::f64::consts::PI;
-
-use beamstay_numerics::{domain::in_range, quadrature::GaussLegendre};
+use beamstay_numerics::{domain::in_range, minimum};
 
 use super::diode::{Junction, PowerPoint, bracketed_newton};
+use super::pie::pie_fractions;
 use crate::OpticsError;
 
-/// Most cells of an uneven string.
+/// Most cells under uneven light.
 pub const MAX_UNEVEN_CELLS: usize = 64;
 
-/// How the light is shared among the cells of a string; the shares sum to 1.
+/// How the light is shared among cells; the shares sum to 1.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Shares {
     share_ratio: [f64; MAX_UNEVEN_CELLS],
@@ -44,12 +43,19 @@ impl Shares {
         Ok(Self { share_ratio, cells_count: weights.len() })
     }
 
-    /// Sectors of a round cell of `cell_radius_m` under a Gaussian spot of 1/e² radius `spot_radius_m` whose centre is
-    /// `offset_m` off the middle, towards the middle of the first sector. Light outside the cell is not counted: see
-    /// [`captured_ratio`].
+    /// Sectors of a round cell under an offset Gaussian spot; arguments as [`pie_fractions`]. Light beside the cell is not
+    /// counted: the shares are those of the light that the cell catches.
     ///
     /// # Errors
-    /// [`OpticsError::OutOfRange`] for 2 to 64 sectors, radii 1 nm to 1 km, offset 0 to 100 spot radii.
+    /// [`OpticsError::OutOfRange`], also if the cell catches less than 1e-9 of the beam.
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_optics::receiver::string::Shares;
+    /// let shares = Shares::pie_sectors(4, 1.5e-3, 1e-3, 0.1e-3)?;
+    /// assert!((4.0 * shares.weakest_ratio() - 0.781_698 / 0.988_0).abs() < 1e-3);
+    /// # Ok::<(), beamstay_optics::OpticsError>(())
+    /// ```
     pub fn pie_sectors(
         sectors_count: usize,
         cell_radius_m: f64,
@@ -69,133 +75,301 @@ impl Shares {
     pub fn weakest_ratio(&self) -> f64 {
         self.ratios().iter().copied().fold(f64::INFINITY, f64::min)
     }
-}
 
-/// Fraction of the beam that each sector of a round cell catches: the radial integral in closed form, Gauss-Legendre over
-/// the angle. Arguments as [`Shares::pie_sectors`]; entries beyond `sectors_count` are 0.
-///
-/// # Errors
-/// As [`Shares::pie_sectors`].
-///
-/// # Examples
-/// A tenth of the spot radius off the middle costs a fifth of the weakest sector of four (SciPy's `dblquad`: 0.78169848):
-/// ```
-/// use beamstay_optics::receiver::string::pie_fractions;
-/// let fractions = pie_fractions(4, 1.5e-3, 1e-3, 0.1e-3)?;
-/// let weakest = fractions[..4].iter().copied().fold(f64::MAX, f64::min);
-/// assert!((4.0 * weakest - 0.781_698_48).abs() < 1e-8);
-/// # Ok::<(), beamstay_optics::OpticsError>(())
-/// ```
-pub fn pie_fractions(
-    sectors_count: usize,
-    cell_radius_m: f64,
-    spot_radius_m: f64,
-    offset_m: f64,
-) -> Result<[f64; MAX_UNEVEN_CELLS], OpticsError> {
-    in_range("sectors of a cell", "", sectors_count as f64, 2.0, MAX_UNEVEN_CELLS as f64)?;
-    in_range("cell radius", "m", cell_radius_m, 1e-9, 1e3)?;
-    in_range("spot radius", "m", spot_radius_m, 1e-9, 1e3)?;
-    in_range("offset of the spot", "m", offset_m, 0.0, 100.0 * spot_radius_m)?;
-    let rule = GaussLegendre::<48>::new();
-    let (radius, offset) = (cell_radius_m / spot_radius_m, offset_m / spot_radius_m);
-    let half_angle = PI / sectors_count as f64;
-    let mut fractions = [0.0; MAX_UNEVEN_CELLS];
-    for (index, fraction) in fractions[..sectors_count].iter_mut().enumerate() {
-        let middle = 2.0 * half_angle * index as f64;
-        let along = |angle: f64| along_ray(radius, offset, angle);
-        // Halved, because the light of a narrow spot falls off fast to both sides of the middle of the first sector.
-        *fraction = rule.integrate(along, middle - half_angle, middle)
-            + rule.integrate(along, middle, middle + half_angle);
+    /// Share of the brightest cell.
+    pub fn brightest_ratio(&self) -> f64 {
+        self.ratios().iter().copied().fold(0.0, f64::max)
     }
-    Ok(fractions)
 }
 
-/// Power per angle along a ray from the cell's middle out to `radius`, over the beam's power; lengths in spot radii.
-/// ∫ (2/π) exp(−2(r² + d² − 2rd cos θ)) r dr, completed to a square.
-fn along_ray(radius: f64, offset: f64, angle: f64) -> f64 {
-    let near = offset * angle.cos();
-    let far = radius - near;
-    let peak = (-2.0 * offset * offset).exp();
-    // exp(2·near²) may be large where `peak` is small: keep the two exponents together.
-    let lifted = |x: f64| (-2.0 * x * x + 2.0 * near * near - 2.0 * offset * offset).exp();
-    let edge = 0.25 * (peak - lifted(far));
-    let root2 = std::f64::consts::SQRT_2;
-    let bulk =
-        near * lifted(0.0) * 0.5 * (PI / 2.0).sqrt() * (libm::erf(root2 * far) + libm::erf(root2 * near));
-    2.0 / PI * (edge + bulk)
-}
-
-/// Cells in series, each with its own light, at one temperature.
+/// Equal cells at one temperature, wired as strings of `series_count` in parallel, each cell with its own light.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct UnevenString<'a> {
+pub(super) struct UnevenArray<'a> {
+    /// One cell.
     pub(super) cell: Junction,
+    /// Photocurrent of one cell that gets all the light, A.
     pub(super) photocurrent_a: f64,
-    pub(super) shares: &'a Shares,
+    /// Share of each cell, string by string.
+    pub(super) shares: &'a [f64],
+    /// Cells in series in one string; divides the number of shares.
+    pub(super) series_count: usize,
+    /// Forward voltage of a bypass diode across each cell, V; none if absent.
+    pub(super) bypass_v: Option<f64>,
 }
 
-impl UnevenString<'_> {
-    /// Voltage of the string at a current and its derivative.
-    fn voltage(&self, current_a: f64) -> (f64, f64) {
-        let (mut voltage_v, mut slope_ohm) = (0.0, 0.0);
-        for share in self.shares.ratios() {
-            let (junction_v, dark) = self.cell.voltage_for_dark(self.photocurrent_a * share - current_a);
-            voltage_v += junction_v - current_a * self.cell.series_ohm;
-            slope_ohm -= 1.0 / dark.slope_s + self.cell.series_ohm;
-        }
-        (voltage_v, slope_ohm)
+/// Voltage of cells in series with its derivatives by the current.
+#[derive(Debug, Clone, Copy, Default)]
+struct Voltage {
+    v: f64,
+    slope_ohm: f64,
+    curvature_ohm_per_a: f64,
+}
+
+impl UnevenArray<'_> {
+    fn strings(&self) -> impl Iterator<Item = OneString<'_>> {
+        self.shares.chunks(self.series_count.max(1)).map(|shares| OneString {
+            cell: &self.cell,
+            photocurrent_a: self.photocurrent_a,
+            shares,
+            bypass_v: self.bypass_v,
+        })
     }
 
-    fn point(&self, current_a: f64) -> PowerPoint {
-        let (voltage_v, _) = self.voltage(current_a);
-        PowerPoint { voltage_v, current_a, power_w: voltage_v * current_a }
+    fn only_string(&self) -> Option<OneString<'_>> {
+        if self.shares.len() <= self.series_count { self.strings().next() } else { None }
     }
 
-    /// The point of largest power. Voltage falls and is concave in the current, so power has one maximum.
+    /// The point of largest power: current of all strings together.
     pub(super) fn maximum_power(&self) -> PowerPoint {
-        self.point(self.current_at_maximum())
-    }
-
-    fn current_at_maximum(&self) -> f64 {
-        let brightest = self.shares.ratios().iter().copied().fold(0.0, f64::max);
-        let largest_a = self.photocurrent_a * brightest;
-        let guess_a = 0.95 * self.photocurrent_a * self.shares.weakest_ratio();
-        // Slope of power, turned to rise; its own derivative by the change of the voltage's slope is not needed: a
-        // secant through a close neighbour is as good for the steps.
-        let falling = |current_a: f64| {
-            let (voltage_v, slope_ohm) = self.voltage(current_a);
-            -(voltage_v + current_a * slope_ohm)
-        };
-        let step_a = 1e-6 * largest_a;
-        bracketed_newton(
-            |current_a| {
-                let here = falling(current_a);
-                (here, (falling(current_a + step_a) - here) / step_a)
-            },
-            0.0,
-            largest_a,
-            guess_a,
-            1e-9 * largest_a,
-        )
+        match self.only_string() {
+            Some(string) => string.maximum_power(),
+            None => self.point_at_voltage(self.voltage_at_maximum()),
+        }
     }
 
     /// The point on the high-voltage side of the maximum that gives `power_w`; the maximum itself if that is less.
     pub(super) fn point_at_power(&self, power_w: f64) -> PowerPoint {
-        let best_a = self.current_at_maximum();
-        let best = self.point(best_a);
+        let best = self.maximum_power();
         if best.power_w.is_nan() || power_w >= best.power_w {
             return best;
         }
         let wanted_w = power_w.max(0.0);
+        if let Some(string) = self.only_string() {
+            return string.point_at_power(wanted_w, best);
+        }
+        let open_v = self.strings().map(|s| s.voltage(0.0).v).fold(0.0, f64::max);
+        let voltage_v = bracketed_newton(
+            |voltage_v| {
+                let (current_a, slope_s) = self.current(voltage_v);
+                (wanted_w - voltage_v * current_a, -current_a - voltage_v * slope_s)
+            },
+            best.voltage_v,
+            open_v,
+            open_v - (open_v - best.voltage_v) * wanted_w / best.power_w,
+            1e-12 * open_v,
+        );
+        self.point_at_voltage(voltage_v)
+    }
+
+    /// Heat of the hottest cell less its share of the even heat: the largest `light − current·voltage` over the cells, W,
+    /// for light `entering_w` on the whole array at terminal voltage and current `point`.
+    pub(super) fn hottest_cell_heat_w(&self, entering_w: f64, point: PowerPoint) -> f64 {
+        let single = self.only_string().is_some();
+        let mut hottest_w: f64 = 0.0;
+        for string in self.strings() {
+            let current_a = if single { point.current_a } else { string.current(point.voltage_v).0 };
+            for share in string.shares {
+                let voltage_v = string.cell_voltage(*share, current_a).v;
+                hottest_w = hottest_w.max(entering_w * share - current_a * voltage_v);
+            }
+        }
+        hottest_w
+    }
+
+    fn point_at_voltage(&self, voltage_v: f64) -> PowerPoint {
+        let current_a = self.current(voltage_v).0;
+        PowerPoint { voltage_v, current_a, power_w: voltage_v * current_a }
+    }
+
+    /// Current of all strings at a common voltage, and its derivative.
+    fn current(&self, voltage_v: f64) -> (f64, f64) {
+        self.strings().map(|s| s.current(voltage_v)).fold((0.0, 0.0), |(i, g), (di, dg)| (i + di, g + dg))
+    }
+
+    /// Without bypass diodes the current of each string is concave in the voltage, and so is power: one maximum. With
+    /// them, each string's own maxima are tried and the best is refined; they bound the answer from both sides.
+    fn voltage_at_maximum(&self) -> f64 {
+        let open_v = self.strings().map(|s| s.voltage(0.0).v).fold(0.0, f64::max);
+        let power_w = |voltage_v: f64| voltage_v * self.current(voltage_v).0;
+        let (mut guess_v, mut best_w) = (0.0, 0.0);
+        for string in self.strings() {
+            string.for_each_maximum(|point| {
+                let here_w = power_w(point.voltage_v);
+                if here_w > best_w {
+                    (guess_v, best_w) = (point.voltage_v, here_w);
+                }
+            });
+        }
+        // Half a cell to both sides holds one maximum.
+        let reach_v = 0.5 * open_v / self.series_count.max(1) as f64;
+        let (lo, hi) = if self.bypass_v.is_some() {
+            ((guess_v - reach_v).max(0.0), (guess_v + reach_v).min(open_v))
+        } else {
+            (0.0, open_v)
+        };
+        let refined = minimum::brent(|v| -power_w(v), lo, hi, 1e-9 * open_v);
+        if -refined.f >= best_w { refined.x } else { guess_v }
+    }
+}
+
+/// Cells in series.
+#[derive(Debug, Clone, Copy)]
+struct OneString<'a> {
+    cell: &'a Junction,
+    photocurrent_a: f64,
+    shares: &'a [f64],
+    bypass_v: Option<f64>,
+}
+
+impl OneString<'_> {
+    /// Voltage of one cell at the string's current, with its bypass diode.
+    fn cell_voltage(&self, share: f64, current_a: f64) -> Voltage {
+        let bare = self.bare_voltage(share, current_a);
+        match self.bypass_v {
+            Some(bypass_v) if bare.v < -bypass_v => Voltage { v: -bypass_v, ..Voltage::default() },
+            _ => bare,
+        }
+    }
+
+    fn bare_voltage(&self, share: f64, current_a: f64) -> Voltage {
+        let (junction_v, dark) = self.cell.voltage_for_dark(self.photocurrent_a * share - current_a);
+        let inverse_ohm = 1.0 / dark.slope_s;
+        Voltage {
+            v: junction_v - current_a * self.cell.series_ohm,
+            slope_ohm: -inverse_ohm - self.cell.series_ohm,
+            curvature_ohm_per_a: -dark.curvature_s_per_v * inverse_ohm * inverse_ohm * inverse_ohm,
+        }
+    }
+
+    fn voltage(&self, current_a: f64) -> Voltage {
+        self.shares.iter().map(|share| self.cell_voltage(*share, current_a)).fold(Voltage::default(), add)
+    }
+
+    fn point(&self, current_a: f64) -> PowerPoint {
+        let voltage_v = self.voltage(current_a).v;
+        PowerPoint { voltage_v, current_a, power_w: voltage_v * current_a }
+    }
+
+    fn weakest(&self) -> f64 {
+        self.shares.iter().copied().fold(f64::INFINITY, f64::min)
+    }
+
+    fn brightest(&self) -> f64 {
+        self.shares.iter().copied().fold(0.0, f64::max)
+    }
+
+    fn maximum_power(&self) -> PowerPoint {
+        let mut best = PowerPoint::default();
+        self.for_each_maximum(|point| {
+            if point.power_w > best.power_w {
+                best = point;
+            }
+        });
+        best
+    }
+
+    /// Calls `visit` for the maximum of power, or, with bypass diodes, for each maximum that could be the highest: at any
+    /// current the bypassed cells are the weakest ones, so power is the largest of "the k brightest cells work, the others
+    /// drop the forward voltage", and each of those is concave.
+    fn for_each_maximum(&self, mut visit: impl FnMut(PowerPoint)) {
+        let Some(bypass_v) = self.bypass_v else {
+            visit(self.point(self.current_at_maximum(self.shares, 0.0)));
+            return;
+        };
+        let mut sorted = [0.0; MAX_UNEVEN_CELLS];
+        let sorted = &mut sorted[..self.shares.len()];
+        sorted.copy_from_slice(self.shares);
+        sorted.sort_unstable_by(|a, b| b.total_cmp(a));
+        // Power of k working cells is below (k-th photocurrent + shunt current of all in reverse)·(their open-circuit
+        // voltages): what is bounded below the best so far need not be solved.
+        let open_v = self.cell.voltage_for_dark(self.photocurrent_a * sorted[0]).0;
+        let bound_w = |working: usize| {
+            let all_v = open_v * working as f64;
+            (self.photocurrent_a * sorted[working - 1] + all_v * self.cell.shunt_s) * all_v
+        };
+        let first = (1..=sorted.len()).max_by(|a, b| bound_w(*a).total_cmp(&bound_w(*b))).unwrap_or(1);
+        let mut best_w = 0.0;
+        for working in std::iter::once(first).chain((1..=sorted.len()).rev().filter(|k| *k != first)) {
+            let dropped_v = bypass_v * (sorted.len() - working) as f64;
+            if bound_w(working) >= best_w && dropped_v < open_v * working as f64 {
+                let point = self.point(self.current_at_maximum(&sorted[..working], dropped_v));
+                best_w = point.power_w.max(best_w);
+                visit(point);
+            }
+        }
+    }
+
+    /// Current of largest power of the cells `working`, less `dropped_v`. Sought along the junction voltage of the weakest
+    /// of them, in which the slope of power is smooth: it is positive at open circuit of that cell (negative power per
+    /// voltage) and negative where the brightest cell is short-circuited.
+    fn current_at_maximum(&self, working: &[f64], dropped_v: f64) -> f64 {
+        let (weakest, brightest) =
+            working.iter().fold((f64::INFINITY, 0.0f64), |(lo, hi), share| (lo.min(*share), hi.max(*share)));
+        let weakest_a = self.photocurrent_a * weakest;
+        let open_v = self.cell.voltage_for_dark(weakest_a).0;
+        let reverse_v = self.cell.voltage_for_dark(weakest_a - self.photocurrent_a * brightest).0;
+        let slope_v = self.cell.slope_v();
+        let alike = working.iter().filter(|share| **share <= 1.02 * weakest).count().max(1) as f64;
+        let guess_v = open_v - slope_v * (working.len() as f64 / alike * open_v / slope_v).ln_1p();
+        let junction_v = bracketed_newton(
+            |junction_v| {
+                let dark = self.cell.dark(junction_v);
+                let current_a = weakest_a - dark.current_a;
+                let all = working
+                    .iter()
+                    .map(|s| self.bare_voltage(*s, current_a))
+                    .fold(Voltage { v: -dropped_v, ..Voltage::default() }, add);
+                let power_slope = all.v + current_a * all.slope_ohm;
+                let power_curvature = 2.0 * all.slope_ohm + current_a * all.curvature_ohm_per_a;
+                (
+                    dark.slope_s * power_slope,
+                    dark.curvature_s_per_v * power_slope - dark.slope_s * dark.slope_s * power_curvature,
+                )
+            },
+            reverse_v,
+            open_v,
+            guess_v,
+            1e-8 * slope_v,
+        );
+        (weakest_a - self.cell.dark(junction_v).current_a).max(0.0)
+    }
+
+    /// The point between open circuit and `best` that gives `wanted_w`.
+    fn point_at_power(&self, wanted_w: f64, best: PowerPoint) -> PowerPoint {
         let current_a = bracketed_newton(
             |current_a| {
-                let (voltage_v, slope_ohm) = self.voltage(current_a);
-                (voltage_v * current_a - wanted_w, voltage_v + current_a * slope_ohm)
+                let voltage = self.voltage(current_a);
+                (voltage.v * current_a - wanted_w, voltage.v + current_a * voltage.slope_ohm)
             },
             0.0,
-            best_a,
-            best_a * wanted_w / best.power_w,
-            1e-12 * best_a,
+            best.current_a,
+            best.current_a * wanted_w / best.power_w,
+            1e-12 * best.current_a,
         );
         self.point(current_a)
+    }
+
+    /// Current at a voltage of the string and its derivative; negative above its open circuit, as there is no blocking diode.
+    fn current(&self, voltage_v: f64) -> (f64, f64) {
+        let weakest_a = self.photocurrent_a * self.weakest();
+        let brightest_a = self.photocurrent_a * self.brightest();
+        let mut open_v = self.cell.voltage_for_dark(weakest_a).0;
+        let reverse_v = self.cell.voltage_for_dark(weakest_a - brightest_a).0;
+        let current_at = |junction_v: f64| weakest_a - self.cell.dark(junction_v).current_a;
+        let slope_v = self.cell.slope_v();
+        let mut reach_v = slope_v;
+        for _ in 0..200 {
+            if self.voltage(current_at(open_v)).v >= voltage_v {
+                break;
+            }
+            open_v += reach_v;
+            reach_v = (1.5 * reach_v).min(20.0 * slope_v);
+        }
+        let residual = |junction_v: f64| {
+            let dark = self.cell.dark(junction_v);
+            let voltage = self.voltage(weakest_a - dark.current_a);
+            (voltage.v - voltage_v, -voltage.slope_ohm * dark.slope_s)
+        };
+        let junction_v = bracketed_newton(residual, reverse_v, open_v, open_v - slope_v, 1e-9 * slope_v);
+        let current_a = current_at(junction_v);
+        (current_a, 1.0 / self.voltage(current_a).slope_ohm.min(-f64::MIN_POSITIVE))
+    }
+}
+
+fn add(a: Voltage, b: Voltage) -> Voltage {
+    Voltage {
+        v: a.v + b.v,
+        slope_ohm: a.slope_ohm + b.slope_ohm,
+        curvature_ohm_per_a: a.curvature_ohm_per_a + b.curvature_ohm_per_a,
     }
 }

@@ -1,0 +1,165 @@
+//! The light that a receiver needs for a power at the bus, and the most that light can give.
+
+use beamstay_numerics::{
+    domain::in_range,
+    minimum,
+    root::{Tolerance, bracketed_from},
+};
+
+use super::{CooledSink, Draw, Receiver, ReceiverOperation, operate::MOST_LIGHT_W};
+use crate::OpticsError;
+
+/// Arriving light for a power at the bus.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ArrivingForBus {
+    /// The least light that gives it.
+    Found {
+        /// Arriving light, W.
+        arriving_w: f64,
+        /// The receiver at that light.
+        operation: ReceiverOperation,
+    },
+    /// No light up to the ceiling gives it; series resistance and heat make the power peak.
+    NoneCloses {
+        /// Largest power at the bus, W.
+        best_bus_w: f64,
+        /// The light that gives it, W.
+        at_arriving_w: f64,
+    },
+}
+
+impl Receiver {
+    /// The least light that gives `bus_w` (0 to 1e6 W) at the bus, up to `ceiling_w` (0 to 1e6 W), at maximum power.
+    ///
+    /// Power at the bus rises from no light to one peak and falls behind it, as series resistance and heat take more than
+    /// the light brings: two settings give the same power, or none does. The lower is taken. Below the peak power per
+    /// light falls with light, so light in proportion to what is missing comes up to the answer from below; that is tried
+    /// first, and the peak is sought only where it fails.
+    ///
+    /// # Errors
+    /// [`OpticsError::OutOfRange`]; [`OpticsError::Root`] if the light is not found in 200 evaluations.
+    pub fn arriving_for_bus(
+        &self,
+        bus_w: f64,
+        wavelength_m: f64,
+        cooling: &CooledSink,
+        ceiling_w: f64,
+    ) -> Result<ArrivingForBus, OpticsError> {
+        in_range("power at the bus", "W", bus_w, 0.0, 1e6)?;
+        in_range("ceiling of the light", "W", ceiling_w, 0.0, MOST_LIGHT_W)?;
+        let at = |arriving_w: f64| self.operate(arriving_w, wavelength_m, cooling, Draw::MaximumPower);
+        if bus_w <= 0.0 {
+            return Ok(ArrivingForBus::Found { arriving_w: 0.0, operation: at(0.0)? });
+        }
+        if let Some(operation) = self.climb(bus_w, wavelength_m, cooling, ceiling_w)? {
+            return Ok(ArrivingForBus::Found { arriving_w: operation.arriving_w, operation });
+        }
+        let peak = at(self.peak(wavelength_m, cooling, ceiling_w))?;
+        let full = at(ceiling_w)?;
+        let top = if full.bus_w > peak.bus_w { full } else { peak };
+        if top.bus_w < bus_w {
+            return Ok(ArrivingForBus::NoneCloses { best_bus_w: top.bus_w, at_arriving_w: top.arriving_w });
+        }
+        let short_w = |arriving_w: f64| at(arriving_w).map_or(f64::NAN, |o| o.bus_w - bus_w);
+        let tolerance = Tolerance { x_rel: 1e-12, ..Tolerance::default() };
+        let high = (top.arriving_w, top.bus_w - bus_w);
+        let root = bracketed_from(short_w, (0.0, -bus_w), high, tolerance)?;
+        Ok(ArrivingForBus::Found { arriving_w: root.x, operation: at(root.x)? })
+    }
+
+    /// Comes up to the light for `bus_w` from below by secants; none if that does not lead there on the rising side.
+    ///
+    /// The start is below the answer because no receiver gives more than all the light; power per light that falls with
+    /// light keeps each secant through the origin, and each through two points, below it too.
+    fn climb(
+        &self,
+        bus_w: f64,
+        wavelength_m: f64,
+        cooling: &CooledSink,
+        ceiling_w: f64,
+    ) -> Result<Option<ReceiverOperation>, OpticsError> {
+        let needed_w = self.spec().converter.input_w(bus_w);
+        let mut arriving_w = needed_w / (1.0 - self.spec().reflection_ratio).max(1e-6);
+        let mut before: Option<ReceiverOperation> = None;
+        for _ in 0..12 {
+            if arriving_w.is_nan() || arriving_w > ceiling_w {
+                return Ok(None);
+            }
+            let here = self.operate(arriving_w, wavelength_m, cooling, Draw::MaximumPower)?;
+            let missing_w = needed_w - here.cells_w;
+            let slope = match before {
+                None => here.cells_w / arriving_w,
+                Some(last) => (here.cells_w - last.cells_w) / (here.arriving_w - last.arriving_w),
+            };
+            if missing_w.abs() <= 1e-11 * needed_w {
+                return Ok(if slope > 1e-3 || before.is_none() { Some(here) } else { None });
+            }
+            // Past the answer by more than rounding, or near the peak: leave it to the bracket.
+            if slope <= 1e-3 || missing_w < -1e-3 * needed_w {
+                return Ok(None);
+            }
+            before = Some(here);
+            arriving_w += missing_w / slope;
+        }
+        Ok(None)
+    }
+
+    /// The light up to `ceiling_w` that gives the most power of the cells, W. Sought by halves from the ceiling down,
+    /// since far beyond the peak the cells are so hot that their power is flat at nothing, then by Brent's method.
+    pub fn peak(&self, wavelength_m: f64, cooling: &CooledSink, ceiling_w: f64) -> f64 {
+        let cells_w = |arriving_w: f64| {
+            self.operate(arriving_w, wavelength_m, cooling, Draw::MaximumPower).map_or(0.0, |o| o.cells_w)
+        };
+        let (mut best_w, mut best_cells_w) = (ceiling_w, cells_w(ceiling_w));
+        let mut arriving_w = ceiling_w;
+        for _ in 0..60 {
+            arriving_w *= 0.5;
+            let here_w = cells_w(arriving_w);
+            if here_w >= best_cells_w {
+                (best_w, best_cells_w) = (arriving_w, here_w);
+            }
+            // Less light than that cannot give more power.
+            if arriving_w <= best_cells_w {
+                break;
+            }
+        }
+        if best_w >= ceiling_w && cells_w(0.999 * ceiling_w) < best_cells_w {
+            return ceiling_w;
+        }
+        let highest_w = (2.0 * best_w).min(ceiling_w);
+        let refined = minimum::brent(|w| -cells_w(w), 0.5 * best_w, highest_w, 1e-8 * best_w);
+        if -refined.f >= best_cells_w { refined.x } else { best_w }
+    }
+
+    /// The light up to `ceiling_w` at which the hottest cell reaches `cell_temp_k` with `draw`, W; the ceiling if it never
+    /// does, 0 if the air alone is as hot.
+    ///
+    /// # Errors
+    /// As [`Self::operate`]; [`OpticsError::Root`] if the light is not found in 200 evaluations.
+    pub fn arriving_at_temperature(
+        &self,
+        cell_temp_k: f64,
+        wavelength_m: f64,
+        cooling: &CooledSink,
+        draw: Draw,
+        ceiling_w: f64,
+    ) -> Result<f64, OpticsError> {
+        in_range("cell temperature", "K", cell_temp_k, 0.0, 1e4)?;
+        let at_ceiling = self.operate(ceiling_w, wavelength_m, cooling, draw)?;
+        if at_ceiling.hottest_cell_temp_k <= cell_temp_k {
+            return Ok(ceiling_w);
+        }
+        let at_none_k = cooling.ambient_k() - cell_temp_k;
+        if at_none_k >= 0.0 {
+            return Ok(0.0);
+        }
+        let excess = |arriving_w: f64| {
+            self.operate(arriving_w, wavelength_m, cooling, draw)
+                .map_or(f64::NAN, |o| o.hottest_cell_temp_k - cell_temp_k)
+        };
+        let high = (ceiling_w, at_ceiling.hottest_cell_temp_k - cell_temp_k);
+        let tolerance = Tolerance { x_rel: 1e-9, ..Tolerance::default() };
+        let root = bracketed_from(excess, (0.0, at_none_k), high, tolerance)?;
+        Ok(root.x)
+    }
+}
