@@ -132,8 +132,13 @@ impl Converter {
     /// Input less standby, divided by the output: (b + √(b² + 4·k₂·available))/2 with b = 1 + k₁.
     fn input_per_output_ratio(&self, available_w: f64) -> f64 {
         let b = 1.0 + self.proportional_loss_ratio;
-        // The root is split so that it cannot overflow: k₂ is at most 1000 per watt.
-        0.5 * (b + b.hypot(2.0 * (self.resistive_loss_per_w).sqrt() * available_w.sqrt()))
+        let root = (b * b + 4.0 * self.resistive_loss_per_w * available_w).sqrt();
+        if root.is_finite() {
+            0.5 * (b + root)
+        } else {
+            // Only an absurd power gets here; taken apart, its root still fits.
+            b.max(self.resistive_loss_per_w.sqrt() * available_w.sqrt())
+        }
     }
 
     /// Power at the input that gives `output_w` at the output, W; the standby loss at 0. A negative output counts as

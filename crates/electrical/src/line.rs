@@ -229,9 +229,9 @@ impl Line {
     /// The line under a load of `load_w` (W, 0 to 1e9, at the upper end), with resistance and temperature of the hanging
     /// part and of the drum in balance.
     ///
-    /// The current is raised from that of the cold line until it repeats; resistance rises with current, so this ends at
-    /// the lowest current that satisfies the circuit and the heat together, which is the stable one, or finds that there
-    /// is none.
+    /// Current and temperature are raised together from the cold line until they repeat; each rises with the other, so this
+    /// ends at the lowest current that satisfies the circuit and the heat together, which is the stable one, or finds that
+    /// there is none.
     ///
     /// # Errors
     /// [`ElectricalError::OutOfRange`] for the load or the surroundings. A load that cannot be served is not an error
@@ -255,10 +255,10 @@ impl Line {
     ) -> Result<Outcome<LineOperation>, ElectricalError> {
         let load_w = in_range("line load", "W", load_w, 0.0, 1e9)?;
         let surroundings = surroundings.check(self.length_m)?;
-        let mut current_a = 0.0;
-        let mut limit_w = 0.0;
-        for _ in 0..200 {
-            let Some(warm) = self.warm(current_a, &surroundings) else {
+        let (mut current_a, mut limit_w) = (0.0, 0.0);
+        let mut hanging_temp_k = surroundings.air.ambient_temp_k;
+        for _ in 0..500 {
+            let Some(warm) = self.warm(current_a, hanging_temp_k, &surroundings) else {
                 return Ok(Outcome::Heat { current_a });
             };
             let load = constant_power_load(self.source_voltage_v, warm.hanging_ohm + warm.drum_ohm, load_w);
@@ -266,8 +266,9 @@ impl Line {
             let Some(point) = load.stable else {
                 return Ok(Outcome::PowerTransfer { load_w, limit_w });
             };
-            let settled = (point.current_a - current_a).abs() <= 1e-11 * point.current_a;
-            current_a = point.current_a;
+            let settled = (point.current_a - current_a).abs() <= 1e-11 * point.current_a
+                && (warm.hanging_temp_k - hanging_temp_k).abs() <= 1e-11 * hanging_temp_k;
+            (current_a, hanging_temp_k) = (point.current_a, warm.hanging_temp_k);
             if settled {
                 return Ok(Outcome::Served(self.operation(load_w, point, warm, limit_w)));
             }
@@ -293,14 +294,15 @@ impl Line {
         }
     }
 
-    /// Both parts in thermal balance at one current; `None` if one of them has none.
-    fn warm(&self, current_a: f64, surroundings: &LineSurroundings) -> Option<WarmLine> {
+    /// Both parts at one current: the drum in thermal balance, the hanging part one round further from the temperature it
+    /// had. `None` if one of them is too hot to go on.
+    fn warm(&self, current_a: f64, hanging_temp_k: f64, surroundings: &LineSurroundings) -> Option<WarmLine> {
         let hanging_m = surroundings.paid_out_length_m;
         let drum_m = (self.length_m - hanging_m).max(0.0);
         let hanging_temp_k = if hanging_m > 0.0 {
-            self.hanging_temp_k(current_a, &surroundings.air)?
+            self.warmed_temp_k(current_a, hanging_temp_k, &surroundings.air)?
         } else {
-            surroundings.air.ambient_temp_k
+            hanging_temp_k
         };
         let drum_temp_k = self.drum_temp_k(current_a, drum_m, surroundings)?;
         Some(WarmLine {
@@ -311,23 +313,13 @@ impl Line {
         })
     }
 
-    /// Conductor temperature of the hanging pair at a current, K: both wires' heat leaves through the pair's outer
-    /// circle, each wire's own heat through its own wall. `None` above the hottest temperature looked for.
-    fn hanging_temp_k(&self, current_a: f64, air: &Cooling) -> Option<f64> {
-        let pair_m = self.pair_diameter_m();
-        let wall_k_m_per_w = self.wall.thermal_resistance_k_m_per_w(self.conductor.diameter_m());
-        let mut temp_k = air.ambient_temp_k;
-        // Heat rises with temperature and temperature with heat: from below this climbs to the lowest balance.
-        for _ in 0..200 {
-            let wire_w_per_m = current_a * current_a * self.conductor.resistance_ohm_per_m(temp_k);
-            let surface_k = air.surface_temp_k(pair_m, 2.0 * wire_w_per_m)?;
-            let next_k = surface_k + wire_w_per_m * wall_k_m_per_w;
-            if (next_k - temp_k).abs() <= 1e-12 * next_k {
-                return Some(next_k);
-            }
-            temp_k = next_k;
-        }
-        None
+    /// Conductor temperature of the hanging pair that carries off the heat made at `temp_k`, K: both wires' heat leaves
+    /// through the pair's outer circle, each wire's own heat through its own wall. `None` above the hottest temperature
+    /// looked for.
+    fn warmed_temp_k(&self, current_a: f64, temp_k: f64, air: &Cooling) -> Option<f64> {
+        let wire_w_per_m = current_a * current_a * self.conductor.resistance_ohm_per_m(temp_k);
+        let surface_k = air.surface_temp_k(self.pair_diameter_m(), 2.0 * wire_w_per_m)?;
+        Some(surface_k + wire_w_per_m * self.wall.thermal_resistance_k_m_per_w(self.conductor.diameter_m()))
     }
 
     /// Hottest conductor temperature on the drum, K, all of it taken that warm: T = T_a + k·I²·R(T), linear in T. `None` if

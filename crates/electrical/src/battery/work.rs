@@ -232,8 +232,11 @@ impl Battery {
     /// Current between cells and terminals, A, positive either way; 0 if the power cannot be drawn at all.
     fn current_a(&self, direction: Direction, state_of_charge: f64) -> f64 {
         match direction {
+            // The stable root of the constant-power load, without the rest of it.
             Direction::Out(power_w) => {
-                self.terminal(state_of_charge, power_w).stable.map_or(0.0, |point| point.current_a)
+                let open_v = self.open_circuit_v(state_of_charge);
+                let discriminant_v2 = open_v * open_v - 4.0 * self.resistance_ohm(state_of_charge) * power_w;
+                if discriminant_v2 >= 0.0 { 2.0 * power_w / (open_v + discriminant_v2.sqrt()) } else { 0.0 }
             }
             Direction::In(offered_w) => self
                 .wanted_charge_a(state_of_charge, offered_w)
