@@ -99,3 +99,25 @@ pub fn total_loss_db(connections: &[Connection]) -> f64 {
 pub fn transmission_ratio(connections: &[Connection]) -> f64 {
     decibel::ratio_of_loss(total_loss_db(connections))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn gain_and_not_a_number_are_refused() {
+        for loss_db in [-0.01, 100.1, f64::NAN, f64::INFINITY] {
+            assert!(Connection::new(ConnectionKind::Splice, loss_db).is_err(), "{loss_db}");
+        }
+        assert!(Connection::new(ConnectionKind::Splice, 0.0).is_ok());
+        assert!(Connection::new(ConnectionKind::RotaryJoint, 100.0).is_ok());
+    }
+
+    #[test]
+    fn ratios_multiply_where_decibels_add() {
+        let joints = [Connection::worst_connector(), Connection::worst_splice()];
+        let product: f64 = joints.iter().map(Connection::transmission_ratio).product();
+        assert!((product - transmission_ratio(&joints)).abs() < 1e-15);
+        assert!((transmission_ratio(&[]) - 1.0).abs() < f64::EPSILON);
+    }
+}

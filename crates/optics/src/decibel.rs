@@ -34,3 +34,21 @@ pub fn loss_of_ratio(transmission_ratio: f64) -> f64 {
 pub fn per_m_of_db_per_km(attenuation_db_per_km: f64) -> f64 {
     attenuation_db_per_km * (LN_10 / 10_000.0)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn decibels_and_ratios_undo_each_other() {
+        for loss_db in [0.0, 0.3, 3.0, 40.0, 300.0] {
+            assert!((loss_of_ratio(ratio_of_loss(loss_db)) - loss_db).abs() < 1e-11, "{loss_db}");
+        }
+    }
+
+    #[test]
+    fn no_light_is_a_large_but_finite_loss() {
+        assert!((loss_of_ratio(0.0) - 3076.5).abs() < 0.1);
+        assert!(loss_of_ratio(1.0).is_sign_positive());
+    }
+}

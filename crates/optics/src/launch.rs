@@ -216,3 +216,78 @@ fn mode_overlap_ratio(beam_radius_m: f64, beam_quality_m2_ratio: f64, mode_radiu
     let (beam, mode) = (beam_radius_m * beam_radius_m, mode_radius_m * mode_radius_m);
     4.0 * beam * mode / ((beam + mode) * (beam + beam_quality_m2_ratio * beam_quality_m2_ratio * mode))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::{fiber, single_mode_fiber};
+
+    const WAVELENGTH_M: f64 = 808e-9;
+
+    #[test]
+    fn a_source_that_fits_loses_nothing() {
+        let fits = Source::Uniform { spot_diameter_m: 400e-6, numerical_aperture: 0.22 };
+        assert_eq!(fits.match_ratio(&fiber(), WAVELENGTH_M), Ok(1.0));
+        let small = Source::Uniform { spot_diameter_m: 100e-6, numerical_aperture: 0.1 };
+        assert_eq!(small.match_ratio(&fiber(), WAVELENGTH_M), Ok(1.0));
+    }
+
+    #[test]
+    fn a_worse_beam_couples_less() {
+        let mut last = 1.0;
+        for beam_quality_m2_ratio in [50.0, 100.0, 200.0, 400.0] {
+            let source = Source::Gaussian { spot_diameter_m: 300e-6, beam_quality_m2_ratio };
+            let ratio = source.match_ratio(&fiber(), WAVELENGTH_M).unwrap();
+            assert!(ratio < last, "{beam_quality_m2_ratio}");
+            last = ratio;
+        }
+    }
+
+    #[test]
+    fn one_mode_takes_a_matched_gaussian_whole_and_no_uniform_source() {
+        let fiber = single_mode_fiber();
+        let spot_diameter_m = 2.0 * fiber.mode_field_radius_m(1.55e-6).unwrap();
+        let matched = Source::Gaussian { spot_diameter_m, beam_quality_m2_ratio: 1.0 };
+        assert!((matched.match_ratio(&fiber, 1.55e-6).unwrap() - 1.0).abs() < 1e-14);
+        let uniform = Source::Uniform { spot_diameter_m, numerical_aperture: 0.1 };
+        assert!(matches!(uniform.match_ratio(&fiber, 1.55e-6), Err(OpticsError::SingleModeLaunch { .. })));
+        let measured = Source::Measured { coupling_ratio: 0.8 };
+        assert_eq!(measured.match_ratio(&fiber, 1.55e-6), Ok(0.8));
+    }
+
+    #[test]
+    fn each_figure_out_of_range_is_refused() {
+        for source in [
+            Source::Uniform { spot_diameter_m: 0.0, numerical_aperture: 0.2 },
+            Source::Uniform { spot_diameter_m: 1e-4, numerical_aperture: 1.1 },
+            Source::Gaussian { spot_diameter_m: f64::NAN, beam_quality_m2_ratio: 2.0 },
+            Source::Gaussian { spot_diameter_m: 1e-4, beam_quality_m2_ratio: 0.9 },
+            Source::Measured { coupling_ratio: 1.1 },
+        ] {
+            assert!(source.match_ratio(&fiber(), WAVELENGTH_M).is_err(), "{source:?}");
+            assert!(source.peak_intensity_w_per_m2(&fiber(), 100.0).is_err(), "{source:?}");
+        }
+        for reflectance_ratio in [-0.1, 1.1, f64::NAN] {
+            assert!(Facet::Coated { reflectance_ratio }.transmission_ratio(WAVELENGTH_M).is_err());
+        }
+    }
+
+    #[test]
+    fn a_gaussian_is_twice_as_bright_in_its_middle() {
+        let spot_diameter_m = 200e-6;
+        let even = Source::Uniform { spot_diameter_m, numerical_aperture: 0.2 };
+        let gaussian = Source::Gaussian { spot_diameter_m, beam_quality_m2_ratio: 50.0 };
+        let at = |source: Source| source.peak_intensity_w_per_m2(&fiber(), 100.0).unwrap();
+        assert!((at(even) - 100.0 / (PI * 1e-8)).abs() < 1.0);
+        assert!((at(gaussian) / at(even) - 2.0).abs() < 1e-12);
+        let measured = Source::Measured { coupling_ratio: 0.9 };
+        assert!((at(measured) / (100.0 / fiber().core_area_m2()) - 2.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn launch_is_match_times_facet() {
+        let launch = Launch { source: Source::Measured { coupling_ratio: 0.8 }, facet: Facet::Bare };
+        let expected = 0.8 * (1.0 - facet_reflectance_ratio(WAVELENGTH_M).unwrap());
+        assert!((launch.transmission_ratio(&fiber(), WAVELENGTH_M).unwrap() - expected).abs() < 1e-15);
+    }
+}

@@ -5,6 +5,8 @@ pub mod connector;
 pub mod decibel;
 mod error;
 pub mod fiber;
+#[cfg(test)]
+mod fixture;
 pub mod laser;
 pub mod launch;
 pub mod receiver;

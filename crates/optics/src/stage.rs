@@ -125,3 +125,52 @@ impl Itemised {
         self.stages.iter().map(|stage| stage.loss_db).sum()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn losses_and_light_that_arrives_make_up_the_source() {
+        let mut way = Itemised::start(100.0, 3);
+        way.pass(StageKind::LaunchMatch, 0.9);
+        way.pass_db(StageKind::Connector, 0.5);
+        way.pass_db(StageKind::Connector, 0.5);
+        assert!((way.arriving_w + way.total_loss_w() - way.source_w).abs() < 1e-12);
+        assert!((way.arriving_w - 90.0 * 10_f64.powf(-0.1)).abs() < 1e-12);
+        assert!((way.total_loss_db() - decibel::loss_of_ratio(way.arriving_w / 100.0)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn items_are_found_by_kind() {
+        let mut way = Itemised::start(100.0, 3);
+        way.pass(StageKind::InputFacet, 0.5);
+        way.pass(StageKind::Splice, 0.5);
+        way.pass(StageKind::Splice, 0.5);
+        assert!((way.loss_w_of(StageKind::Splice) - 37.5).abs() < 1e-12);
+        assert_eq!(way.power_after_w(StageKind::InputFacet), Some(50.0));
+        assert_eq!(way.power_after_w(StageKind::Splice), Some(12.5));
+        assert_eq!(way.power_after_w(StageKind::RotaryJoint), None);
+    }
+
+    #[test]
+    fn every_kind_has_its_own_words() {
+        let kinds = [
+            StageKind::LaunchMatch,
+            StageKind::InputFacet,
+            StageKind::Connector,
+            StageKind::Splice,
+            StageKind::RotaryJoint,
+            StageKind::DrumBend,
+            StageKind::DrumFiber,
+            StageKind::PaidOutFiber,
+            StageKind::OutputFacet,
+            StageKind::DirectorOptics,
+            StageKind::LaunchTruncation,
+            StageKind::AirExtinction,
+            StageKind::SpillOver,
+        ];
+        let words: std::collections::BTreeSet<String> = kinds.iter().map(StageKind::to_string).collect();
+        assert_eq!(words.len(), kinds.len());
+    }
+}

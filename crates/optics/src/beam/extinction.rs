@@ -127,3 +127,46 @@ fn kim_exponent(visibility_km: f64) -> f64 {
         _ => 0.0,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_default_is_the_more_pessimistic_of_the_two() {
+        for visibility_m in [100.0, 400.0, 700.0, 1500.0, 3000.0, 5000.0, 8000.0, 60_000.0] {
+            for wavelength_m in [450e-9, 808e-9, 1550e-9] {
+                let at = |model| haze_db_per_km(visibility_m, wavelength_m, model).unwrap();
+                let larger = at(VisibilityModel::Kruse).max(at(VisibilityModel::Kim));
+                assert!((at(VisibilityModel::Larger) - larger).abs() < 1e-12 * larger);
+            }
+        }
+    }
+
+    #[test]
+    fn at_550_nm_visibility_alone_decides() {
+        for model in [VisibilityModel::Kruse, VisibilityModel::Kim, VisibilityModel::Larger] {
+            assert!((haze_db_per_km(3912.0, 550e-9, model).unwrap() - 10.0 / LN_10).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn a_given_gas_absorption_replaces_the_table() {
+        let air = Air::of_visibility(23_000.0).unwrap();
+        let given = Air { gas_db_per_km: Some(0.0), ..air };
+        let difference =
+            air.extinction_db_per_km(976e-9).unwrap() - given.extinction_db_per_km(976e-9).unwrap();
+        assert!((difference - absorption_db_per_km(976e-9).unwrap()).abs() < 1e-12);
+        assert!(given.extinction_db_per_km(2.0e-6).is_ok() && air.extinction_db_per_km(2.0e-6).is_err());
+    }
+
+    #[test]
+    fn arguments_out_of_range_are_refused() {
+        for visibility_m in [0.0, 9.9, 5.1e5, f64::NAN] {
+            assert!(Air::of_visibility(visibility_m).is_err(), "{visibility_m}");
+            assert!(haze_db_per_km(visibility_m, 808e-9, VisibilityModel::Kim).is_err(), "{visibility_m}");
+        }
+        let air = Air { gas_db_per_km: Some(-0.1), ..Air::of_visibility(1e4).unwrap() };
+        assert!(air.extinction_db_per_km(808e-9).is_err());
+    }
+}

@@ -111,3 +111,56 @@ impl Beam {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn beam() -> Beam {
+        Beam {
+            launch_radius_m: 0.1,
+            beam_quality_m2_ratio: 2.0,
+            focus: Focus::Collimated,
+            aperture_radius_m: None,
+        }
+    }
+
+    #[test]
+    fn a_beam_leaves_as_wide_as_it_is_launched() {
+        for focus in [Focus::Collimated, Focus::At { range_m: 500.0 }, Focus::AtReceiver] {
+            assert_eq!(Beam { focus, ..beam() }.radius_m(0.0, 1e-6), Ok(0.1));
+        }
+    }
+
+    #[test]
+    fn focus_at_the_receiver_is_focus_at_its_range() {
+        let fixed = Beam { focus: Focus::At { range_m: 1000.0 }, ..beam() };
+        let follows = Beam { focus: Focus::AtReceiver, ..beam() };
+        assert_eq!(fixed.radius_m(1000.0, 1e-6), follows.radius_m(1000.0, 1e-6));
+        assert!(fixed.radius_m(2000.0, 1e-6).unwrap() > follows.radius_m(2000.0, 1e-6).unwrap());
+    }
+
+    #[test]
+    fn an_aperture_that_cuts_nothing_changes_nothing() {
+        let open = Beam { aperture_radius_m: Some(1.0), ..beam() };
+        assert!((open.truncation_ratio() - 1.0).abs() < f64::EPSILON);
+        assert_eq!(open.radius_m(1000.0, 1e-6), beam().radius_m(1000.0, 1e-6));
+        let tight = Beam { aperture_radius_m: Some(0.08), ..beam() };
+        assert!(tight.radius_m(1e4, 1e-6).unwrap() > beam().radius_m(1e4, 1e-6).unwrap());
+    }
+
+    #[test]
+    fn each_figure_out_of_range_is_refused() {
+        for bad in [
+            Beam { launch_radius_m: 0.0, ..beam() },
+            Beam { launch_radius_m: f64::NAN, ..beam() },
+            Beam { beam_quality_m2_ratio: 0.99, ..beam() },
+            Beam { focus: Focus::At { range_m: 0.0 }, ..beam() },
+            Beam { aperture_radius_m: Some(0.029), ..beam() },
+        ] {
+            assert!(bad.radius_m(100.0, 1e-6).is_err(), "{bad:?}");
+        }
+        assert!(Beam { aperture_radius_m: Some(0.03), ..beam() }.check().is_ok());
+        assert!(beam().radius_m(-1.0, 1e-6).is_err() && beam().radius_m(1.0, 5e-6).is_err());
+    }
+}

@@ -205,3 +205,99 @@ impl Gathered {
 fn length(vector: [f64; 3]) -> f64 {
     vector[0].hypot(vector[1]).hypot(vector[2])
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    const LEVEL: [f64; 3] = [0.0, 0.0, 1.0];
+
+    #[test]
+    fn overhead_a_level_belly_faces_the_beam() {
+        let sight = sight([0.0, 0.0, 100.0], LEVEL, Facing::Down).unwrap();
+        assert_eq!((sight.range_m, sight.incidence_rad), (100.0, 0.0));
+        assert!((sight.elevation_rad - 0.5 * PI).abs() < 1e-12);
+    }
+
+    #[test]
+    fn leaning_away_from_the_laser_turns_the_belly_to_it() {
+        let position_m = [100.0, 0.0, 100.0];
+        let facing = sight(position_m, [1.0, 0.0, 1.0], Facing::Down).unwrap();
+        assert!(facing.incidence_rad < 1e-7);
+        let away = sight(position_m, [-1.0, 0.0, 1.0], Facing::Down).unwrap();
+        assert!((away.incidence_rad - 0.5 * PI).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_gimbal_takes_up_to_its_limit() {
+        let position_m = [100.0, 0.0, 100.0];
+        let at = |max_angle_rad| {
+            sight(position_m, LEVEL, Facing::Gimballed { max_angle_rad }).unwrap().incidence_rad
+        };
+        assert!(at(0.8).abs() < f64::EPSILON);
+        assert!((at(0.5) - (0.25 * PI - 0.5)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_bank_of_a_circle_aside_is_worst_where_it_is_nearest() {
+        // Far from the circle the bank turns the belly outward: toward the laser on the near side.
+        let loiter = Loiter {
+            centre_distance_m: 1000.0,
+            height_m: 300.0,
+            radius_m: 100.0,
+            bank_rad: 0.3,
+            facing: Facing::Down,
+        };
+        let near = loiter.at(PI).unwrap().incidence_rad;
+        let far = loiter.at(0.0).unwrap().incidence_rad;
+        assert!((near - ((900.0_f64 / 300.0).atan() - 0.3)).abs() < 1e-12);
+        assert!((far - ((1100.0_f64 / 300.0).atan() + 0.3)).abs() < 1e-12);
+        let summary = loiter.summary().unwrap();
+        assert!((summary.incidence_rad.max - far).abs() < 1e-9);
+        assert!((summary.incidence_rad.min - near).abs() < 1e-9);
+        assert!((summary.range_m.min - 900.0_f64.hypot(300.0)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn places_without_a_direction_are_refused() {
+        assert!(sight([0.0; 3], LEVEL, Facing::Down).is_err());
+        assert!(sight([0.0, 0.0, 100.0], [0.0; 3], Facing::Down).is_err());
+        assert!(sight([f64::NAN, 0.0, 100.0], LEVEL, Facing::Down).is_err());
+        assert!(sight([0.0, 0.0, 100.0], LEVEL, Facing::Gimballed { max_angle_rad: -0.1 }).is_err());
+        let loiter = Loiter {
+            centre_distance_m: 0.0,
+            height_m: 100.0,
+            radius_m: 50.0,
+            bank_rad: 0.2,
+            facing: Facing::Down,
+        };
+        for bad in [
+            Loiter { centre_distance_m: -1.0, ..loiter },
+            Loiter { height_m: 0.0, ..loiter },
+            Loiter { radius_m: f64::NAN, ..loiter },
+            Loiter { bank_rad: 1.51, ..loiter },
+            Loiter { facing: Facing::Gimballed { max_angle_rad: 4.0 }, ..loiter },
+        ] {
+            assert!(bad.summary().is_err(), "{bad:?}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn prop_the_mean_lies_between(
+            centre_distance_m in 0.0..5000.0_f64,
+            height_m in 10.0..5000.0_f64,
+            radius_m in 0.0..1000.0_f64,
+            bank_rad in 0.0..1.2_f64,
+        ) {
+            let loiter = Loiter { centre_distance_m, height_m, radius_m, bank_rad, facing: Facing::Down };
+            let summary = loiter.summary().unwrap();
+            for value in [summary.range_m, summary.elevation_rad, summary.incidence_rad] {
+                prop_assert!(value.min <= value.mean && value.mean <= value.max);
+            }
+            prop_assert!(summary.incidence_rad.max <= PI);
+        }
+    }
+}

@@ -222,3 +222,172 @@ impl FreeBeamPath {
 fn checked_range(run: &BeamRun) -> Result<f64, OpticsError> {
     Ok(in_range("range", "m", run.range_m, 0.01, 1e6)?)
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::{
+        beam::{Focus, SpreadModel},
+        fixture::mostly,
+    };
+
+    fn parts() -> FreeBeamParts {
+        FreeBeamParts {
+            beam: Beam {
+                launch_radius_m: 0.1,
+                beam_quality_m2_ratio: 10.0,
+                focus: Focus::Collimated,
+                aperture_radius_m: Some(0.15),
+            },
+            director_loss_db: 0.2,
+            air: Air::of_visibility(23_000.0).unwrap(),
+            turbulence: Turbulence { structure_constant_m_2_3: 1e-14, spread: SpreadModel::Larger },
+            pointing_jitter_rad: 20e-6,
+            receiver: Aperture::Round { radius_m: 0.2 },
+        }
+    }
+
+    #[test]
+    fn the_footprint_is_the_itemised_path() {
+        let path = FreeBeamPath::new(parts()).unwrap();
+        let run = BeamRun { offset_along_m: 0.05, incidence_rad: 0.4, ..BeamRun::facing(1064e-9, 800.0) };
+        let (spot, itemised) = (path.footprint(1000.0, &run).unwrap(), path.itemise(1000.0, &run).unwrap());
+        assert!((spot.captured_w - itemised.arriving_w).abs() < 1e-9);
+        assert!((spot.spill_over_w - itemised.loss_w_of(StageKind::SpillOver)).abs() < 1e-9);
+        assert!((path.transmission_ratio(&run).unwrap() - itemised.arriving_w / 1000.0).abs() < 1e-12);
+        assert!(spot.vacuum_radius_m < spot.long_term_radius_m);
+        assert!(spot.long_term_radius_m < spot.mean_radius_m);
+        assert!(spot.instant_peak_irradiance_w_per_m2 > spot.mean_peak_irradiance_w_per_m2);
+        assert!(spot.receiver_mean_irradiance_w_per_m2 < spot.mean_peak_irradiance_w_per_m2);
+    }
+
+    #[test]
+    fn jitter_of_pointing_and_position_add_as_squares() {
+        let calm = FreeBeamParts { turbulence: Turbulence::none(), ..parts() };
+        let path = FreeBeamPath::new(calm).unwrap();
+        let run = BeamRun { position_jitter_m: 0.03, ..BeamRun::facing(1064e-9, 2000.0) };
+        let spot = path.footprint(1.0, &run).unwrap();
+        let expected = spot.vacuum_radius_m.powi(2) + 4.0 * (0.04_f64.powi(2) + 0.03_f64.powi(2));
+        assert!((spot.mean_radius_m.powi(2) - expected).abs() < 1e-12);
+    }
+
+    #[test]
+    fn impossible_parts_and_runs_are_refused() {
+        for bad in [
+            FreeBeamParts { director_loss_db: -0.1, ..parts() },
+            FreeBeamParts { pointing_jitter_rad: f64::NAN, ..parts() },
+            FreeBeamParts { receiver: Aperture::Round { radius_m: -1.0 }, ..parts() },
+            FreeBeamParts { air: Air { visibility_m: 0.0, ..parts().air }, ..parts() },
+        ] {
+            assert!(FreeBeamPath::new(bad).is_err(), "{bad:?}");
+        }
+        let path = FreeBeamPath::new(parts()).unwrap();
+        let good = BeamRun::facing(1064e-9, 800.0);
+        for bad in [
+            BeamRun { range_m: 0.0, ..good },
+            BeamRun { range_m: f64::NAN, ..good },
+            BeamRun { position_jitter_m: -1.0, ..good },
+            BeamRun { incidence_rad: 4.0, ..good },
+            BeamRun { offset_across_m: f64::INFINITY, ..good },
+            BeamRun { wavelength_m: 500e-9, ..good },
+        ] {
+            assert!(path.transmission_ratio(&bad).is_err(), "{bad:?}");
+            assert!(path.itemise(1.0, &bad).is_err() && path.footprint(1.0, &bad).is_err(), "{bad:?}");
+        }
+        assert!(path.itemise(-1.0, &good).is_err() && path.footprint(f64::NAN, &good).is_err());
+    }
+
+    prop_compose! {
+        fn any_parts()(
+            launch_radius_m in mostly(0.01, 0.5),
+            beam_quality_m2_ratio in mostly(1.0, 200.0),
+            aperture_ratio in mostly(0.3, 3.0),
+            focus_m in mostly(10.0, 5000.0),
+            director_loss_db in mostly(0.0, 3.0),
+            visibility_m in mostly(100.0, 50_000.0),
+            exponent in -17.0..-11.0_f64,
+            pointing_jitter_rad in mostly(0.0, 1e-4),
+            size_m in mostly(0.01, 1.0),
+            kind in 0..9_u32,
+        ) -> FreeBeamParts {
+            let focus = [Focus::Collimated, Focus::At { range_m: focus_m }, Focus::AtReceiver][(kind % 3) as usize];
+            let receiver = match kind / 3 {
+                0 => Aperture::Round { radius_m: size_m },
+                1 => Aperture::Rectangle { half_width_m: size_m, half_height_m: 0.1 },
+                _ => Aperture::Ring { inner_radius_m: 0.5 * size_m, outer_radius_m: size_m },
+            };
+            let aperture_radius_m = (kind % 2 == 0).then_some(aperture_ratio * launch_radius_m);
+            FreeBeamParts {
+                beam: Beam { launch_radius_m, beam_quality_m2_ratio, focus, aperture_radius_m },
+                director_loss_db,
+                air: Air { visibility_m, ..parts().air },
+                turbulence: Turbulence {
+                    structure_constant_m_2_3: 10_f64.powf(exponent),
+                    spread: SpreadModel::Larger,
+                },
+                pointing_jitter_rad,
+                receiver,
+            }
+        }
+    }
+
+    prop_compose! {
+        fn any_run()(
+            wavelength_m in mostly(700e-9, 1.7e-6),
+            range_m in mostly(1.0, 5000.0),
+            incidence_rad in mostly(0.0, 2.0),
+            offset_along_m in mostly(-1.0, 1.0),
+            offset_across_m in mostly(-1.0, 1.0),
+            position_jitter_m in mostly(0.0, 0.2),
+        ) -> BeamRun {
+            BeamRun { wavelength_m, range_m, incidence_rad, offset_along_m, offset_across_m, position_jitter_m }
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(12_000))]
+
+        #[test]
+        fn prop_light_in_is_light_out_and_losses(
+            parts in any_parts(),
+            run in any_run(),
+            source_w in mostly(0.0, 5000.0),
+        ) {
+            let Ok(path) = FreeBeamPath::new(parts) else { return Ok(()) };
+            let (Ok(ratio), Ok(itemised), Ok(spot)) =
+                (path.transmission_ratio(&run), path.itemise(source_w, &run), path.footprint(source_w, &run))
+            else {
+                return Ok(());
+            };
+            prop_assert!((0.0..=1.0).contains(&ratio));
+            let sum_w = itemised.arriving_w + itemised.total_loss_w();
+            prop_assert!((sum_w - source_w).abs() <= 1e-12 * source_w, "{sum_w} of {source_w}");
+            prop_assert!((spot.captured_w - itemised.arriving_w).abs() <= 1e-12 * source_w);
+            prop_assert!(spot.spill_over_w >= 0.0 && spot.instant_peak_irradiance_w_per_m2.is_finite());
+            for stage in &itemised.stages {
+                prop_assert!(stage.loss_w >= 0.0 && stage.loss_db.is_finite());
+            }
+        }
+
+        #[test]
+        fn prop_a_farther_receiver_gets_less(
+            parts in any_parts(),
+            run in any_run(),
+            more_m in 1.0..1000.0_f64,
+        ) {
+            // Collimated and centred: with a fixed focus or a lasting miss a receiver may gain from distance.
+            let beam = Beam { focus: Focus::Collimated, ..parts.beam };
+            let Ok(path) = FreeBeamPath::new(FreeBeamParts { beam, ..parts }) else { return Ok(()) };
+            let ring = matches!(parts.receiver, Aperture::Ring { .. });
+            let run = BeamRun { offset_along_m: 0.0, offset_across_m: 0.0, ..run };
+            let farther = BeamRun { range_m: run.range_m + more_m, ..run };
+            if let (false, Ok(near), Ok(far)) =
+                (ring, path.transmission_ratio(&run), path.transmission_ratio(&farther))
+            {
+                prop_assert!(far <= near + 1e-12);
+            }
+        }
+    }
+}

@@ -143,3 +143,49 @@ impl Turbulence {
         Ok((range_m, 2.0 * PI / check_wavelength(wavelength_m)?))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn calm_air_spreads_nothing() {
+        let calm = Turbulence::none();
+        assert_eq!(calm.long_term_radius_m(0.1, 1000.0, 808e-9), Ok(0.1));
+        assert_eq!(calm.plane_coherence_m(1000.0, 808e-9), Ok(None));
+        let strong = Turbulence { structure_constant_m_2_3: 1e-12, ..calm };
+        assert_eq!(strong.long_term_radius_m(0.1, 0.0, 808e-9), Ok(0.1));
+    }
+
+    #[test]
+    fn turbulence_so_weak_that_it_has_no_coherence_diameter_is_calm() {
+        for spread in [SpreadModel::AndrewsPhillips, SpreadModel::CoherenceLength, SpreadModel::Larger] {
+            let faint = Turbulence { structure_constant_m_2_3: 1e-40, spread };
+            assert!((faint.long_term_radius_m(0.1, 1000.0, 808e-9).unwrap() - 0.1).abs() < 1e-12);
+        }
+    }
+
+    #[test]
+    fn stronger_turbulence_spreads_more() {
+        let mut last = 0.05;
+        for structure_constant_m_2_3 in [1e-16, 1e-15, 1e-14, 1e-13, 1e-12] {
+            let air = Turbulence { structure_constant_m_2_3, spread: SpreadModel::Larger };
+            let radius_m = air.long_term_radius_m(0.05, 1000.0, 976e-9).unwrap();
+            assert!(radius_m > last);
+            last = radius_m;
+        }
+    }
+
+    #[test]
+    fn arguments_out_of_range_are_refused() {
+        for structure_constant_m_2_3 in [-1e-15, 1.1e-10, f64::NAN] {
+            let air = Turbulence { structure_constant_m_2_3, spread: SpreadModel::Larger };
+            assert!(air.rytov_variance(1000.0, 808e-9).is_err());
+            assert!(air.long_term_radius_m(0.1, 1000.0, 808e-9).is_err());
+        }
+        let air = Turbulence::none();
+        assert!(air.long_term_radius_m(0.0, 1000.0, 808e-9).is_err());
+        assert!(air.long_term_radius_m(0.1, -1.0, 808e-9).is_err());
+        assert!(air.plane_coherence_m(1.0, f64::NAN).is_err());
+    }
+}

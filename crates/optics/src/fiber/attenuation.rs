@@ -175,3 +175,55 @@ pub fn rayleigh_scattering_db_per_km(
         * fictive_temp_k;
     Ok(scattering_per_m / crate::decibel::per_m_of_db_per_km(1.0))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_floor_itself_is_accepted_and_a_little_less_is_not() {
+        let floor_db_per_km = rayleigh_floor_db_per_km(808e-9).unwrap();
+        let at = |attenuation_db_per_km| Attenuation::Measured { attenuation_db_per_km }.at_db_per_km(808e-9);
+        assert_eq!(at(floor_db_per_km), Ok(floor_db_per_km));
+        assert_eq!(
+            at(0.999 * floor_db_per_km),
+            Err(OpticsError::BelowRayleighFloor {
+                attenuation_db_per_km: 0.999 * floor_db_per_km,
+                floor_db_per_km,
+                wavelength_m: 808e-9,
+            })
+        );
+    }
+
+    #[test]
+    fn the_ready_silica_lies_where_the_trade_has_it() {
+        // Low-OH multimode silica: 2 to 4 dB/km at 808 nm, 0.8 to 2 at 1064 nm (common practice, no source).
+        let silica = Attenuation::Composed(ComposedAttenuation::low_hydroxyl_silica());
+        assert!((2.0..4.0).contains(&silica.at_db_per_km(808e-9).unwrap()));
+        assert!((0.8..2.0).contains(&silica.at_db_per_km(1064e-9).unwrap()));
+    }
+
+    #[test]
+    fn each_figure_out_of_range_is_refused() {
+        let good = ComposedAttenuation::low_hydroxyl_silica();
+        for bad in [
+            ComposedAttenuation { rayleigh_db_um4_per_km: 0.69, ..good },
+            ComposedAttenuation { constant_db_per_km: -0.1, ..good },
+            ComposedAttenuation { ultraviolet_db_per_km: f64::NAN, ..good },
+            ComposedAttenuation { ultraviolet_slope_um: 11.0, ..good },
+            ComposedAttenuation { infrared_db_per_km: -1.0, ..good },
+            ComposedAttenuation { infrared_slope_um: 0.0, ..good },
+            ComposedAttenuation { hydroxyl_db_per_km: -1.0, ..good },
+            ComposedAttenuation { hydroxyl_centre_um: 0.0, ..good },
+            ComposedAttenuation { hydroxyl_half_width_um: 0.0, ..good },
+        ] {
+            assert!(Attenuation::Composed(bad).at_db_per_km(1e-6).is_err(), "{bad:?}");
+        }
+        for (n, p, b, t) in
+            [(0.9, 0.286, 7e-11, 1400.0), (1.46, 2.0, 7e-11, 1400.0), (1.46, 0.286, 1.0, 1400.0)]
+        {
+            assert!(rayleigh_scattering_db_per_km(1e-6, n, p, b, t).is_err());
+        }
+        assert!(rayleigh_scattering_db_per_km(1e-6, 1.46, 0.286, 7e-11, 5000.0).is_err());
+    }
+}

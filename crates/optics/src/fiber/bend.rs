@@ -115,3 +115,51 @@ pub fn bent_numerical_aperture(
     let cladding_squared = squared - fiber.numerical_aperture * fiber.numerical_aperture;
     Ok((squared - cladding_squared * stretch * stretch).max(0.0).sqrt())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::fiber;
+
+    #[test]
+    fn a_tight_bend_guides_nothing() {
+        assert!(kept_modes_ratio(&fiber(), 0.02, 808e-9).is_ok());
+        let error = kept_modes_ratio(&fiber(), 0.017, 808e-9).unwrap_err();
+        assert!(matches!(error, OpticsError::BendGuidesNothing { .. }), "{error}");
+    }
+
+    #[test]
+    fn a_straight_fiber_keeps_all() {
+        assert!((kept_modes_ratio(&fiber(), 1e6, 808e-9).unwrap() - 1.0).abs() < 1e-3);
+        assert!((bent_numerical_aperture(&fiber(), 1e6, 808e-9).unwrap() - 0.22).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_wider_bend_keeps_more() {
+        let mut last = 0.0;
+        for radius_m in [0.02, 0.03, 0.05, 0.1, 0.3, 1.0, 10.0] {
+            let kept = kept_modes_ratio(&fiber(), radius_m, 808e-9).unwrap();
+            assert!(kept > last && kept < 1.0, "{radius_m}");
+            last = kept;
+        }
+    }
+
+    #[test]
+    fn a_graded_core_of_high_exponent_is_a_step() {
+        let at = |profile| gloge_kept_modes_ratio(profile, 2e-4, 1.4364306, 0.0114598, 0.1, 808e-9).unwrap();
+        let (step, graded) = (at(CoreProfile::Step), at(CoreProfile::Graded { exponent: 20.0 }));
+        assert!((1.0 - graded) / (1.0 - step) < 1.11 && graded < step);
+    }
+
+    #[test]
+    fn arguments_out_of_range_are_refused() {
+        for radius_m in [0.0, -1.0, 9e-5, f64::NAN] {
+            assert!(kept_modes_ratio(&fiber(), radius_m, 808e-9).is_err(), "{radius_m}");
+            assert!(bent_numerical_aperture(&fiber(), radius_m, 808e-9).is_err(), "{radius_m}");
+        }
+        assert!(kept_modes_ratio(&fiber(), 0.1, 100e-9).is_err());
+        assert!(gloge_kept_modes_ratio(CoreProfile::Step, 1.0, 1.44, 0.01, 0.1, 808e-9).is_err());
+        assert!(gloge_kept_modes_ratio(CoreProfile::Step, 1e-4, 0.9, 0.01, 0.1, 808e-9).is_err());
+        assert!(gloge_kept_modes_ratio(CoreProfile::Step, 1e-4, 1.44, 0.0, 0.1, 808e-9).is_err());
+    }
+}

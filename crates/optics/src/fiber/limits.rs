@@ -186,3 +186,46 @@ fn area_per_gain_length_w(
     in_range("gain", "m/W", gain_m_per_w, 1e-16, 1e-8)?;
     Ok(effective_area_m2 / (gain_m_per_w * effective_length_m))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::{fiber, single_mode_fiber};
+
+    #[test]
+    fn a_lossless_fiber_acts_over_its_length() {
+        assert_eq!(effective_length_m(0.0, 500.0), Ok(500.0));
+        assert!((effective_length_m(1e-9, 500.0).unwrap() - 500.0).abs() < 1e-6);
+    }
+
+    #[test]
+    fn a_small_mode_has_low_limits() {
+        let single = PowerLimits::of(&single_mode_fiber(), 1000.0, 1.55e-6, 0.0).unwrap();
+        let multi = PowerLimits::of(&fiber(), 1000.0, 1.55e-6, 0.0).unwrap();
+        assert!(single.raman_threshold_w < 1e-3 * multi.raman_threshold_w);
+        // 0.8 W: below the 1.5 to 1.8 W at which fuses have been seen.
+        assert!((0.5..1.5).contains(&single.fuse_caution_w), "{}", single.fuse_caution_w);
+    }
+
+    #[test]
+    fn a_broad_line_raises_only_the_brillouin_limit() {
+        let narrow = PowerLimits::of(&fiber(), 300.0, 976e-9, 0.0).unwrap();
+        let broad = PowerLimits::of(&fiber(), 300.0, 976e-9, 0.5e-9).unwrap();
+        assert!((broad.brillouin_threshold_w / narrow.brillouin_threshold_w - 3148.18).abs() < 0.01);
+        assert!((broad.raman_threshold_w / narrow.raman_threshold_w - 1.0).abs() < 1e-15);
+    }
+
+    #[test]
+    fn arguments_out_of_range_are_refused() {
+        assert!(PowerLimits::of(&fiber(), 0.0, 808e-9, 0.0).is_err());
+        assert!(PowerLimits::of(&fiber(), 100.0, 808e-9, 51e-9).is_err());
+        assert!(effective_length_m(-1.0, 100.0).is_err());
+        assert!(linewidth_hz(f64::NAN, 808e-9).is_err());
+        assert!(raman_gain_m_per_w(1e-7).is_err());
+        for (area_m2, length_m, gain_m_per_w) in [(0.0, 1.0, 1e-13), (1e-10, 0.0, 1e-13), (1e-10, 1.0, 0.0)] {
+            assert!(raman_threshold_w(area_m2, length_m, gain_m_per_w).is_err());
+            assert!(brillouin_threshold_w(area_m2, length_m, gain_m_per_w, 0.0).is_err());
+        }
+        assert!(brillouin_threshold_w(1e-10, 1.0, 1e-13, -1.0).is_err());
+    }
+}

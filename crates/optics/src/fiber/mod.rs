@@ -227,3 +227,53 @@ impl Fiber {
 pub(crate) fn check_length(quantity: &'static str, length_m: f64) -> Result<f64, OpticsError> {
     Ok(in_range(quantity, "m", length_m, 0.0, 1e6)?)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::fixture::{fiber, single_mode_fiber};
+
+    #[test]
+    fn each_figure_out_of_range_is_refused() {
+        let good = fiber();
+        for bad in [
+            Fiber { core_diameter_m: 0.0, ..good },
+            Fiber { cladding_diameter_m: 399e-6, ..good },
+            Fiber { numerical_aperture: 0.61, ..good },
+            Fiber { numerical_aperture: f64::NAN, ..good },
+            Fiber { profile: CoreProfile::Graded { exponent: 0.5 }, ..good },
+            Fiber { coating_temp_limit_k: 85.0, ..good },
+            Fiber { attenuation: Attenuation::Measured { attenuation_db_per_km: -1.0 }, ..good },
+        ] {
+            assert!(bad.check().is_err(), "{bad:?}");
+            assert!(bad.v_number(808e-9).is_err(), "{bad:?}");
+        }
+        assert!(Fiber { cladding_diameter_m: 400e-6, ..good }.check().is_ok());
+    }
+
+    #[test]
+    fn a_graded_core_of_exponent_two_carries_half_the_modes() {
+        let graded = Fiber { profile: CoreProfile::Graded { exponent: 2.0 }, ..fiber() };
+        let ratio = graded.modes_count(808e-9).unwrap() / fiber().modes_count(808e-9).unwrap();
+        assert!((ratio - 0.5).abs() < 1e-12);
+    }
+
+    #[test]
+    fn telecom_fiber_carries_one_mode_of_known_size() {
+        let fiber = single_mode_fiber();
+        assert!(fiber.is_single_mode(1.55e-6).unwrap() && !fiber.is_single_mode(0.808e-6).unwrap());
+        assert_eq!(fiber.modes_count(1.55e-6), Ok(2.0));
+        // A mode-field diameter of 10.4 ± 0.5 µm at 1550 nm (data sheets of the trade, common practice, no source).
+        let diameter_um = 2e6 * fiber.mode_field_radius_m(1.55e-6).unwrap();
+        assert!((9.9..10.9).contains(&diameter_um), "{diameter_um}");
+        assert!(Fiber { core_diameter_m: 1e-6, ..fiber }.mode_field_radius_m(1.55e-6).is_err());
+    }
+
+    #[test]
+    fn lengths_out_of_range_are_refused() {
+        for length_m in [-1.0, 1.01e6, f64::NAN] {
+            assert!(fiber().transmission_ratio(length_m, 808e-9).is_err(), "{length_m}");
+        }
+        assert_eq!(fiber().transmission_ratio(0.0, 808e-9), Ok(1.0));
+    }
+}

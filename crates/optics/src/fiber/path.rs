@@ -203,3 +203,201 @@ fn pass_connections(way: &mut Itemised, connections: &[Connection]) {
         way.pass_db(kind, connection.loss.loss_db);
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::{
+        fiber::{Attenuation, CoreProfile, Packing},
+        fixture::{fiber, mostly},
+        launch::Source,
+    };
+
+    fn parts() -> FiberParts {
+        FiberParts {
+            launch: Launch {
+                source: Source::Uniform { spot_diameter_m: 420e-6, numerical_aperture: 0.2 },
+                facet: Facet::Bare,
+            },
+            ground_connections: vec![
+                Connection::worst_connector(),
+                Connection { kind: ConnectionKind::RotaryJoint, ..Connection::worst_splice() },
+            ],
+            fiber: fiber(),
+            aircraft_connections: vec![Connection::worst_splice()],
+            output_facet: Facet::Coated { reflectance_ratio: 0.005 },
+        }
+    }
+
+    fn run() -> FiberRun {
+        FiberRun {
+            wavelength_m: 808e-9,
+            total_length_m: 300.0,
+            wound_length_m: 200.0,
+            bend_radius_m: Some(0.15),
+        }
+    }
+
+    #[test]
+    fn light_crosses_all_the_fiber_wherever_it_lies() {
+        let path = FiberPath::new(parts()).unwrap();
+        let at = |wound_length_m| path.transmission_ratio(&FiberRun { wound_length_m, ..run() }).unwrap();
+        assert!((at(0.0) - at(300.0)).abs() < 1e-15);
+    }
+
+    #[test]
+    fn items_stand_in_the_order_of_the_light() {
+        let path = FiberPath::new(parts()).unwrap();
+        let kinds: Vec<_> = path.itemise(500.0, &run()).unwrap().stages.iter().map(|s| s.kind).collect();
+        assert_eq!(
+            kinds,
+            [
+                StageKind::LaunchMatch,
+                StageKind::InputFacet,
+                StageKind::Connector,
+                StageKind::RotaryJoint,
+                StageKind::DrumBend,
+                StageKind::DrumFiber,
+                StageKind::PaidOutFiber,
+                StageKind::Splice,
+                StageKind::OutputFacet,
+            ]
+        );
+    }
+
+    #[test]
+    fn the_drum_is_heated_by_what_is_lost_on_it() {
+        let path = FiberPath::new(parts()).unwrap();
+        let pack = WoundPack {
+            inner_radius_m: 0.15,
+            width_m: 0.2,
+            line_diameter_m: 1.5e-3,
+            packing: Packing::Hexagonal,
+            conductivity_w_per_m_k: 0.25,
+            surface_coefficient_w_per_m2_k: 8.0,
+            ambient_temp_k: 303.15,
+        };
+        let heat = path.drum_heat(500.0, &run(), &pack).unwrap();
+        let itemised = path.itemise(500.0, &run()).unwrap();
+        assert!((heat.bend_loss_w - itemised.loss_w_of(StageKind::DrumBend)).abs() < 1e-10);
+        assert!((heat.attenuation_w - itemised.loss_w_of(StageKind::DrumFiber)).abs() < 1e-10);
+        let limits = path.power_limits(&run(), 2e-9).unwrap();
+        assert!(limits.raman_threshold_w > 1e4 && limits.fuse_caution_w > 1000.0);
+    }
+
+    #[test]
+    fn impossible_parts_and_runs_are_refused() {
+        let too_good = Fiber { attenuation: Attenuation::Measured { attenuation_db_per_km: 1.0 }, ..fiber() };
+        let path = FiberPath::new(FiberParts { fiber: too_good, ..parts() }).unwrap();
+        assert!(matches!(path.transmission_ratio(&run()), Err(OpticsError::BelowRayleighFloor { .. })));
+        let path = FiberPath::new(parts()).unwrap();
+        for bad in [
+            FiberRun { wound_length_m: 300.1, ..run() },
+            FiberRun { wound_length_m: -0.1, ..run() },
+            FiberRun { total_length_m: f64::NAN, ..run() },
+            FiberRun { wavelength_m: 0.0, ..run() },
+            FiberRun { bend_radius_m: Some(0.01), ..run() },
+        ] {
+            assert!(path.transmission_ratio(&bad).is_err(), "{bad:?}");
+            assert!(path.itemise(1.0, &bad).is_err(), "{bad:?}");
+        }
+        assert!(path.itemise(-1.0, &run()).is_err());
+        let mut gain = parts();
+        gain.aircraft_connections[0].loss.loss_db = -1.0;
+        assert!(FiberPath::new(gain).is_err());
+    }
+
+    prop_compose! {
+        /// Mostly sound parts of every kind of source and profile.
+        fn any_parts()(
+            core_diameter_m in mostly(5e-6, 1e-3),
+            cladding_ratio in mostly(1.0, 10.0),
+            numerical_aperture in mostly(0.05, 0.5),
+            attenuation_db_per_km in mostly(0.2, 50.0),
+            spot_diameter_m in mostly(1e-6, 2e-3),
+            quality in mostly(1.0, 200.0),
+            share in mostly(0.0, 1.0),
+            joint_db in mostly(0.0, 3.0),
+            kind in 0..12_u32,
+        ) -> FiberParts {
+            let source = match kind % 3 {
+                0 => Source::Uniform { spot_diameter_m, numerical_aperture: share },
+                1 => Source::Gaussian { spot_diameter_m, beam_quality_m2_ratio: quality },
+                _ => Source::Measured { coupling_ratio: share },
+            };
+            let facet = if kind < 6 { Facet::Bare } else { Facet::Coated { reflectance_ratio: share } };
+            let joint = Connection { loss: crate::connector::Loss { loss_db: joint_db }, ..Connection::worst_splice() };
+            let profile = if kind == 4 { CoreProfile::Graded { exponent: 2.0 } } else { CoreProfile::Step };
+            let cladding_diameter_m = core_diameter_m * cladding_ratio;
+            FiberParts {
+                launch: Launch { source, facet },
+                ground_connections: vec![joint; (kind % 4) as usize],
+                fiber: Fiber {
+                    core_diameter_m,
+                    cladding_diameter_m,
+                    numerical_aperture,
+                    profile,
+                    attenuation: Attenuation::Measured { attenuation_db_per_km },
+                    ..fiber()
+                },
+                aircraft_connections: vec![joint; (kind % 2) as usize],
+                output_facet: facet,
+            }
+        }
+    }
+
+    prop_compose! {
+        fn any_run()(
+            wavelength_m in mostly(700e-9, 1.7e-6),
+            total_length_m in mostly(0.0, 20e3),
+            wound_ratio in mostly(0.0, 1.0),
+            radius_m in mostly(0.02, 1.0),
+            bent in any::<bool>(),
+        ) -> FiberRun {
+            FiberRun {
+                wavelength_m,
+                total_length_m,
+                wound_length_m: total_length_m * wound_ratio,
+                bend_radius_m: bent.then_some(radius_m),
+            }
+        }
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(12_000))]
+
+        #[test]
+        fn prop_light_in_is_light_out_and_losses(
+            parts in any_parts(),
+            run in any_run(),
+            source_w in mostly(0.0, 5000.0),
+        ) {
+            let Ok(path) = FiberPath::new(parts) else { return Ok(()) };
+            let (Ok(ratio), Ok(itemised)) = (path.transmission_ratio(&run), path.itemise(source_w, &run)) else {
+                return Ok(());
+            };
+            prop_assert!((0.0..=1.0).contains(&ratio));
+            let sum_w = itemised.arriving_w + itemised.total_loss_w();
+            prop_assert!((sum_w - source_w).abs() <= 1e-12 * source_w, "{sum_w} of {source_w}");
+            prop_assert!((itemised.arriving_w - ratio * source_w).abs() <= 1e-12 * source_w);
+            for stage in &itemised.stages {
+                prop_assert!(stage.loss_w >= 0.0 && stage.loss_w.is_finite() && stage.loss_db.is_finite());
+            }
+        }
+
+        #[test]
+        fn prop_longer_fiber_passes_less(
+            parts in any_parts(),
+            run in any_run(),
+            more_m in 1.0..1000.0_f64,
+        ) {
+            let Ok(path) = FiberPath::new(parts) else { return Ok(()) };
+            let longer = FiberRun { total_length_m: run.total_length_m + more_m, ..run };
+            if let (Ok(short), Ok(long)) = (path.transmission_ratio(&run), path.transmission_ratio(&longer)) {
+                prop_assert!(long < short || short == 0.0);
+            }
+        }
+    }
+}

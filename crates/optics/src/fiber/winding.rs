@@ -197,3 +197,95 @@ pub fn uniform_cylinder_rise_k(
         * (0.25 * ring_m2 - 0.5 * inner_radius_m.powi(2) * (outer_radius_m / inner_radius_m).ln());
     Ok((surface_k, inside_k.max(0.0)))
 }
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    fn pack() -> WoundPack {
+        WoundPack {
+            inner_radius_m: 0.05,
+            width_m: 0.1,
+            line_diameter_m: 0.5e-3,
+            packing: Packing::Square,
+            conductivity_w_per_m_k: 0.25,
+            surface_coefficient_w_per_m2_k: 10.0,
+            ambient_temp_k: 298.15,
+        }
+    }
+
+    #[test]
+    fn little_attenuation_is_the_textbook_cylinder() {
+        let (input_w, length_m, attenuation_db_per_km) = (1e6, 2000.0, 1e-6);
+        let heat = pack().heat(input_w, length_m, attenuation_db_per_km, 0.0).unwrap();
+        let volume_m3 = length_m * pack().cell_area_m2();
+        let (surface_k, inside_k) =
+            uniform_cylinder_rise_k(heat.attenuation_w / volume_m3, 0.05, heat.outer_radius_m, 0.25, 10.0)
+                .unwrap();
+        assert!((heat.surface_temp_k - 298.15 - surface_k).abs() < 1e-9 * surface_k + 1e-10);
+        assert!((heat.hottest_temp_k - heat.surface_temp_k - inside_k).abs() < 1e-6 * inside_k + 1e-10);
+    }
+
+    #[test]
+    fn an_empty_drum_is_as_warm_as_the_air() {
+        let heat = pack().heat(1000.0, 0.0, 3.0, 0.0).unwrap();
+        assert_eq!((heat.total_w(), heat.hottest_temp_k), (0.0, 298.15));
+    }
+
+    #[test]
+    fn heat_at_the_bore_warms_more_than_the_same_heat_spread() {
+        let spread = pack().heat(500.0, 500.0, 3.0, 0.0).unwrap();
+        let at_bore = pack().heat(0.0, 500.0, 3.0, spread.total_w()).unwrap();
+        assert!((at_bore.surface_temp_k - spread.surface_temp_k).abs() < 1e-9);
+        assert!(at_bore.hottest_temp_k > spread.hottest_temp_k);
+    }
+
+    #[test]
+    fn denser_winding_is_hotter() {
+        let dense = WoundPack { packing: Packing::Hexagonal, ..pack() };
+        let at = |pack: WoundPack| pack.heat(500.0, 1000.0, 3.0, 0.0).unwrap();
+        assert!(at(dense).outer_radius_m < at(pack()).outer_radius_m);
+        assert!(at(dense).surface_temp_k > at(pack()).surface_temp_k);
+    }
+
+    #[test]
+    fn each_figure_out_of_range_is_refused() {
+        let good = pack();
+        for bad in [
+            WoundPack { inner_radius_m: 0.0, ..good },
+            WoundPack { width_m: 0.0, ..good },
+            WoundPack { line_diameter_m: f64::NAN, ..good },
+            WoundPack { conductivity_w_per_m_k: 0.0, ..good },
+            WoundPack { surface_coefficient_w_per_m2_k: 0.0, ..good },
+            WoundPack { ambient_temp_k: 25.0, ..good },
+        ] {
+            assert!(bad.heat(100.0, 100.0, 3.0, 0.0).is_err(), "{bad:?}");
+        }
+        for (input_w, length_m, attenuation, bend_w) in
+            [(-1.0, 1.0, 1.0, 0.0), (1.0, -1.0, 1.0, 0.0), (1.0, 1.0, -1.0, 0.0), (1.0, 1.0, 1.0, f64::NAN)]
+        {
+            assert!(good.heat(input_w, length_m, attenuation, bend_w).is_err());
+        }
+        assert!(uniform_cylinder_rise_k(1.0, 0.1, 0.05, 0.25, 10.0).is_err());
+        assert!(uniform_cylinder_rise_k(-1.0, 0.05, 0.1, 0.25, 10.0).is_err());
+    }
+
+    proptest! {
+        #[test]
+        fn prop_more_light_is_more_heat(
+            input_w in 1.0..2000.0_f64,
+            more_w in 1.0..100.0_f64,
+            length_m in 1.0..3000.0_f64,
+            attenuation_db_per_km in 0.2..50.0_f64,
+            bend_w in 0.0..100.0_f64,
+        ) {
+            let less = pack().heat(input_w, length_m, attenuation_db_per_km, bend_w).unwrap();
+            let more = pack().heat(input_w + more_w, length_m, attenuation_db_per_km, bend_w).unwrap();
+            prop_assert!(more.hottest_temp_k > less.hottest_temp_k);
+            prop_assert!(less.attenuation_w <= input_w);
+            prop_assert!(less.hottest_temp_k >= less.surface_temp_k && less.surface_temp_k >= 298.15);
+        }
+    }
+}
