@@ -8,6 +8,7 @@ pub mod chiller;
 pub mod conductor;
 pub mod converter;
 pub mod cooling;
+pub mod delivery;
 pub mod drum;
 pub mod endurance;
 mod error;
@@ -23,11 +24,14 @@ pub use chiller::{Chiller, CoefficientOfPerformance};
 pub use conductor::{Conductor, ConductorClass, Metal, Stranding};
 pub use converter::{Converter, ConverterSpec};
 pub use cooling::{Convection, Cooling};
+pub use delivery::{CopperDelivery, DeliveryOperation};
 pub use drum::{DeratingTable, Winding};
 pub use error::ElectricalError;
 pub use generator::Generator;
 pub use insulation::{Plastic, Wall, WallRule};
-pub use line::{CopperDelivery, DeliveryOperation, Line, LineOperation, LineSurroundings, Outcome};
+pub use line::{Line, LineOperation, LineSurroundings, Outcome};
 pub use load::{ConstantPowerLoad, LoadPoint};
-pub use optimum::{AreaChoice, AreaLimits, BindingConstraint, LineDemand, VoltageOptimum};
+pub use optimum::{
+    AreaChoice, AreaLimits, BindingConstraint, LineDemand, PricedOptimum, SelfLift, VoltageOptimum,
+};
 pub use supply::{GroundLoad, GroundSupply, WallPower};

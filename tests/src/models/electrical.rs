@@ -315,6 +315,15 @@ fn battery(output: &str, inputs: &Value) -> Option<f64> {
     if output == "power_transfer_limit_w" {
         return Some(battery.terminal(number(inputs, "state_of_charge")?, 0.0).limit_w);
     }
+    if let Some(surplus_w) = number(inputs, "surplus_w") {
+        let start = number(inputs, "state_of_charge")?;
+        let step = battery.step(start, -surplus_w, number(inputs, "duration_s")?).ok()?;
+        return match output {
+            "charged_state_of_charge" => Some(step.state_of_charge),
+            "charged_taken_j" => Some(step.taken_j),
+            _ => None,
+        };
+    }
     let discharge = battery.discharge(1.0, number(inputs, "power_w")?).ok()?;
     match output {
         "duration_min" => Some(discharge.duration_s / 60.0),
