@@ -8,7 +8,6 @@ pub mod chiller;
 pub mod conductor;
 pub mod converter;
 pub mod cooling;
-pub mod delivery;
 pub mod drum;
 pub mod endurance;
 mod error;
@@ -24,12 +23,11 @@ pub use chiller::{Chiller, CoefficientOfPerformance};
 pub use conductor::{Conductor, ConductorClass, Metal, Stranding};
 pub use converter::{Converter, ConverterSpec};
 pub use cooling::{Convection, Cooling};
-pub use delivery::{CopperDelivery, DeliveryOperation};
 pub use drum::{DeratingTable, Winding};
 pub use error::ElectricalError;
 pub use generator::Generator;
 pub use insulation::{Plastic, Wall, WallRule};
-pub use line::{Line, LineOperation, LineSurroundings, Outcome};
+pub use line::{CopperDelivery, DeliveryOperation, Line, LineOperation, LineSurroundings, Outcome};
 pub use load::{ConstantPowerLoad, LoadPoint};
 pub use optimum::{
     AreaChoice, AreaLimits, BindingConstraint, LineDemand, PricedOptimum, SelfLift, VoltageOptimum,

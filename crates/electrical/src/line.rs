@@ -1,6 +1,10 @@
 //! A two-wire copper line from the ground to the aircraft: mass, diameter, loss and temperature under a constant-power
 //! load.
 
+mod delivery;
+
+pub use delivery::{CopperDelivery, DeliveryOperation};
+
 use crate::{
     Conductor, Cooling, ElectricalError, LoadPoint, Wall, Winding,
     load::{constant_power_load, power_transfer_limit_w},
