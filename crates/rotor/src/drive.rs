@@ -131,6 +131,26 @@ pub struct Thermal {
     pub air_k: f64,
 }
 
+/// A motor at one voltage and current.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MotorPoint {
+    /// Speed, rad/s.
+    pub speed_rad_s: f64,
+    /// Torque at the shaft, N·m.
+    pub torque_n_m: f64,
+    /// Shaft power, W.
+    pub shaft_w: f64,
+    /// Power at the terminals, W.
+    pub electrical_w: f64,
+}
+
+impl MotorPoint {
+    /// Shaft over terminal power; 0 without power.
+    pub fn efficiency(&self) -> f64 {
+        if self.electrical_w > 0.0 { self.shaft_w / self.electrical_w } else { 0.0 }
+    }
+}
+
 /// A drive known by motor constants: the first-order direct-current motor (M. Drela, *First-order DC electric motor model*, MIT,
 /// 2007) behind a controller. i = τ/K_t + I₀, V = ω/K_v + iR, K_t = 1/K_v in SI.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -194,22 +214,41 @@ impl MotorDrive {
         Ok(())
     }
 
-    fn operate(
-        &self,
-        torque_n_m: f64,
-        speed_rad_s: f64,
-        bus_voltage_v: f64,
-        air_k: Option<f64>,
-    ) -> DriveOperation {
+    /// The motor alone at a terminal voltage (V) and current (A), as a data sheet tabulates it, winding at 20 °C.
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_rotor::MotorDrive;
+    /// // A 6 V brushed motor, 2760 rpm/V, 0.31 Ω, 0.77 A.
+    /// let motor = MotorDrive::ideal_controller(2760.0 * std::f64::consts::PI / 30.0, 0.31, 0.77);
+    /// let point = motor.at_current(6.0, 10.0);
+    /// assert!((point.shaft_w - 26.767).abs() < 1e-3 && (point.efficiency() - 0.446_117).abs() < 1e-6);
+    /// ```
+    pub fn at_current(&self, voltage_v: f64, current_a: f64) -> MotorPoint {
+        let speed_rad_s = self.speed_constant_rad_s_per_v * (voltage_v - current_a * self.resistance_ohm);
+        let torque_n_m = (current_a - self.no_load_current_a) / self.speed_constant_rad_s_per_v;
+        let electrical_w = voltage_v * current_a;
+        MotorPoint { speed_rad_s, torque_n_m, shaft_w: torque_n_m * speed_rad_s, electrical_w }
+    }
+
+    /// Current of the best efficiency at a terminal voltage, A: √(V I₀/R); `None` without resistance.
+    ///
+    /// # Examples
+    /// ```
+    /// let motor = beamstay_rotor::MotorDrive::ideal_controller(289.03, 0.31, 0.77);
+    /// assert!((motor.best_current_a(6.0).unwrap() - 3.860_470).abs() < 1e-6);
+    /// ```
+    pub fn best_current_a(&self, voltage_v: f64) -> Option<f64> {
+        (self.resistance_ohm > 0.0).then(|| (voltage_v * self.no_load_current_a / self.resistance_ohm).sqrt())
+    }
+
+    fn operate(&self, torque_n_m: f64, speed_rad_s: f64, bus_voltage_v: f64) -> DriveOperation {
         let current_a = torque_n_m.max(0.0) * self.speed_constant_rad_s_per_v + self.no_load_current_a;
         let back_v = speed_rad_s / self.speed_constant_rad_s_per_v;
         let no_load_w = back_v * self.no_load_current_a;
-        let winding = self.thermal.map(|t| {
-            let air_k = air_k.unwrap_or(t.air_k);
-            (t, air_k, self.winding_temperature_k(&t, air_k, current_a, no_load_w))
-        });
+        let winding = self.thermal.map(|t| (t, self.winding_temperature_k(&t, current_a, no_load_w)));
         let resistance_ohm =
-            winding.map_or(self.resistance_ohm, |(t, _, k)| self.resistance_at_ohm(k.min(t.max_winding_k)));
+            winding.map_or(self.resistance_ohm, |(t, k)| self.resistance_at_ohm(k.min(t.max_winding_k)));
         let voltage_v = back_v + current_a * resistance_ohm;
         let bridge_v = voltage_v + current_a * self.controller_resistance_ohm;
         let electrical_w = bridge_v * current_a / self.controller_ratio + self.controller_standby_w;
@@ -222,8 +261,8 @@ impl MotorDrive {
         if let Some(max_a) = self.max_current_a {
             bind(DriveLimit::Current, current_a / max_a);
         }
-        if let Some((t, air_k, k)) = winding {
-            bind(DriveLimit::Temperature, (k - air_k) / (t.max_winding_k - air_k).max(1.0));
+        if let Some((t, k)) = winding {
+            bind(DriveLimit::Temperature, (k - t.air_k) / (t.max_winding_k - t.air_k));
         }
         DriveOperation {
             electrical_w,
@@ -232,7 +271,7 @@ impl MotorDrive {
             voltage_v,
             loss_w: electrical_w - torque_n_m * speed_rad_s,
             throttle_ratio: bridge_v / bus_voltage_v,
-            winding_temperature_k: winding.map(|(_, _, k)| k),
+            winding_temperature_k: winding.map(|(_, k)| k),
             limit,
         }
     }
@@ -243,9 +282,9 @@ impl MotorDrive {
 
     /// Steady winding temperature, K: air + R_th·(i²R(T) + no-load loss), linear in T. Beyond the limit, or where the rising
     /// resistance would run away, the resistance is held at the limit: the answer is then a finite number above the limit.
-    fn winding_temperature_k(&self, thermal: &Thermal, air_k: f64, current_a: f64, no_load_w: f64) -> f64 {
+    fn winding_temperature_k(&self, thermal: &Thermal, current_a: f64, no_load_w: f64) -> f64 {
         let copper_k = thermal.resistance_k_per_w * current_a * current_a * self.resistance_ohm;
-        let base_k = air_k + thermal.resistance_k_per_w * no_load_w;
+        let base_k = thermal.air_k + thermal.resistance_k_per_w * no_load_w;
         let held_k =
             base_k + copper_k * (1.0 + COPPER_PER_K * (thermal.max_winding_k - RESISTANCE_REFERENCE_K));
         if held_k >= thermal.max_winding_k {
@@ -275,7 +314,7 @@ impl Drive {
             Self::Efficiency(drive) => drive.operate(torque_n_m, speed_rad_s, bus_voltage_v),
             Self::Motor(drive) => {
                 drive.check()?;
-                drive.operate(torque_n_m, speed_rad_s, bus_voltage_v, None)
+                drive.operate(torque_n_m, speed_rad_s, bus_voltage_v)
             }
         })
     }

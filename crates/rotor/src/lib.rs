@@ -2,20 +2,29 @@
 //! in, electrical power and binding limit out. Actuator disk, blade element and measured rotors, motor and controller.
 
 pub mod blade;
+pub mod coaxial;
+pub mod coefficients;
 pub mod disk;
 pub mod drive;
 pub mod error;
+pub mod ground_effect;
 pub mod momentum;
 pub mod operation;
+pub mod power_curve;
+pub mod table;
 pub mod vortex_ring;
 
 use beamstay_environment::fluid::Fluid;
 
 pub use blade::{BladeRotor, BladeRotorInputs, BladeStation, Control, Section};
+pub use coaxial::{CoaxialOperation, CoaxialPair};
 pub use disk::{DiskRotor, DiskRotorInputs, ProfileLoss, SpeedLaw};
-pub use drive::{Drive, DriveLimit, DriveOperation, EfficiencyDrive, MotorDrive};
+pub use drive::{
+    Drive, DriveLimit, DriveOperation, EfficiencyDrive, LimitUse, MotorDrive, MotorPoint, Thermal,
+};
 pub use error::RotorError;
 pub use operation::{Inflow, Operation, Regime};
+pub use table::{TablePower, TableRotor, TableRotorInputs, TableRow};
 
 /// A rotor, by whichever model it is known.
 #[derive(Debug, Clone, PartialEq)]
@@ -25,6 +34,8 @@ pub enum Rotor {
     Disk(DiskRotor),
     /// Known by its blades.
     Blade(BladeRotor),
+    /// Known by a test stand.
+    Table(TableRotor),
 }
 
 impl Rotor {
@@ -36,6 +47,7 @@ impl Rotor {
         match self {
             Self::Disk(rotor) => rotor.operate(thrust_n, inflow, fluid),
             Self::Blade(rotor) => rotor.operate(thrust_n, inflow, fluid),
+            Self::Table(rotor) => rotor.operate(thrust_n, inflow, fluid),
         }
     }
 
@@ -44,6 +56,7 @@ impl Rotor {
         match self {
             Self::Disk(rotor) => rotor.inputs().diameter_m,
             Self::Blade(rotor) => rotor.inputs().diameter_m,
+            Self::Table(rotor) => rotor.inputs().diameter_m,
         }
     }
 
@@ -52,6 +65,7 @@ impl Rotor {
         match self {
             Self::Disk(rotor) => rotor.max_thrust_n(inflow, fluid),
             Self::Blade(rotor) => rotor.max_thrust_n(inflow, fluid),
+            Self::Table(rotor) => rotor.max_thrust_n(inflow, fluid),
         }
     }
 }

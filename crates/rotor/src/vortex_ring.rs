@@ -6,7 +6,7 @@
 //! counted below that of hover, whatever the fit says, because the flow is unsteady and a pilot adds power.
 
 use crate::{
-    momentum::{InducedFlow, glauert_ratio, windmill_ratio},
+    momentum::{InducedFlow, climb_ratio, glauert_ratio, windmill_ratio},
     operation::Regime,
 };
 
@@ -22,6 +22,10 @@ const END: f64 = -2.00;
 const EDGEWISE_END: f64 = 0.95;
 /// Edgewise band over v_h in which the power floor fades out beyond [`EDGEWISE_END`]; our choice, for continuity.
 const EDGEWISE_FADE: f64 = 0.25;
+
+/// Reach of the bridge between the branches of momentum theory to both sides of x = −1.5.
+const BRIDGE_LEFT: f64 = 0.8;
+const BRIDGE_RIGHT: f64 = 0.5;
 
 /// Where Leishman's fit is left for the line through the measurements of the windmill-brake side.
 const FIT_END: f64 = -1.947;
@@ -61,8 +65,12 @@ pub fn boundary_ratio(edgewise_ratio: f64) -> Option<(f64, f64)> {
     if inside < 0.0 || inside.is_nan() {
         return None;
     }
-    let (middle, half) = (0.5 * (UPPER + LOWER), 0.5 * (UPPER - LOWER));
-    Some((middle + half * inside.powf(0.2), middle - half * inside * inside.sqrt()))
+    Some((0.5 * (UPPER + LOWER) + 0.5 * (UPPER - LOWER) * inside.powf(0.2), lower_edge(inside)))
+}
+
+/// Lower edge at `inside` = 1 − (V_x/V_xM)².
+fn lower_edge(inside: f64) -> f64 {
+    0.5 * (UPPER + LOWER) - 0.5 * (UPPER - LOWER) * inside * inside.sqrt()
 }
 
 /// Flow at x < 0; see [`crate::momentum::induced_flow`].
@@ -70,7 +78,7 @@ pub(crate) fn descending_flow(x: f64, y: f64, induced_factor: f64) -> InducedFlo
     let fade = (1.0 - (y / EDGEWISE_END).powi(2)).max(0.0);
     let mut v = induced_factor * bridged_ratio(x, y);
     if fade > 0.0 {
-        v += fade * (axial_descent_ratio(x, induced_factor) - induced_factor * bridged_ratio(x, 0.0));
+        v += fade * (axial_descent_ratio(x, induced_factor) - induced_factor * axial_bridged_ratio(x));
     }
     // Power floor: x + v ≥ κ, in full inside the boundary, fading outside it.
     let short = induced_factor - x - v;
@@ -90,12 +98,12 @@ fn axial_descent_ratio(x: f64, induced_factor: f64) -> f64 {
     line.max(induced_factor * windmill)
 }
 
-/// Glauert's theory with the gap between its two branches bridged by a straight line in x. The gap lies inside the
-/// ellipse 1.5y² + (2x + 3)² < 1 (the region that NASA/TP-2005-213477 also bridges).
+/// Glauert's theory with the gap between its two branches bridged by a straight line in x. The gap lies inside the ellipse 1.5y² +
+/// (2x + 3)² < 1 (the region that NASA/TP-2005-213477 also bridges); the bridge reaches on to x = −2.3, because the ideal windmill
+/// starts with a vertical slope at −2.
 fn bridged_ratio(x: f64, y: f64) -> f64 {
-    let height = 1.0 - 1.5 * y * y;
-    let half = if height > 0.0 { 0.5 * height.sqrt() } else { 0.0 };
-    let (left, right) = (-1.5 - half, -1.5 + half);
+    let height = (1.0 - 1.5 * y * y).max(0.0).sqrt();
+    let (left, right) = (-1.5 - BRIDGE_LEFT * height, -1.5 + BRIDGE_RIGHT * height);
     if x <= left || x >= right {
         return glauert_ratio(x, y);
     }
@@ -103,11 +111,28 @@ fn bridged_ratio(x: f64, y: f64) -> f64 {
     v_left + (v_right - v_left) * (x - left) / (right - left)
 }
 
-/// 1 inside the vortex ring state, falling to 0 over the distances between its edges and the points where it is no longer felt.
+/// [`bridged_ratio`] without edgewise stream, in closed form.
+fn axial_bridged_ratio(x: f64) -> f64 {
+    let (left, right) = (-1.5 - BRIDGE_LEFT, -1.5 + BRIDGE_RIGHT);
+    if x >= right {
+        return climb_ratio(x);
+    }
+    let windmill = windmill_ratio(x.min(left)).unwrap_or(0.0);
+    if x <= left {
+        return windmill;
+    }
+    windmill + (climb_ratio(right) - windmill) * (x - left) / (right - left)
+}
+
+/// 1 inside the vortex ring state, falling to 0 towards the points where it is no longer felt. The upper edge of axial descent is used
+/// at every edgewise speed: the true one turns vertical at 0.95, and this one lies above it, on the safe side.
 fn floor_weight(x: f64, y: f64) -> f64 {
     let sideways = ((EDGEWISE_END + EDGEWISE_FADE - y) / EDGEWISE_FADE).clamp(0.0, 1.0);
-    let (upper, lower) = boundary_ratio(y.min(EDGEWISE_END)).unwrap_or((UPPER, LOWER));
-    let above = ((upper + ONSET - UPPER - x) / (ONSET - UPPER)).clamp(0.0, 1.0);
+    let above = ((ONSET - x) / (ONSET - UPPER)).clamp(0.0, 1.0);
+    if sideways <= 0.0 || above <= 0.0 {
+        return 0.0;
+    }
+    let lower = lower_edge((1.0 - (y / EDGEWISE_END).powi(2)).max(0.0));
     let below = ((x - (lower + END - LOWER)) / (LOWER - END)).clamp(0.0, 1.0);
     smooth(sideways) * smooth(above) * smooth(below)
 }

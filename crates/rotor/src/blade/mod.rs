@@ -21,8 +21,9 @@ use crate::{
 pub use geometry::BladeStation;
 pub use section::{REFERENCE_REYNOLDS, Section};
 
+use element::Start;
 use geometry::Element;
-use stream::{Blades, Turning};
+use stream::{Blades, Turning, Warm};
 
 /// Slowest turning that is looked at, over the fastest.
 const IDLE_RATIO: f64 = 1e-3;
@@ -80,8 +81,10 @@ pub struct BladeRotor {
     elements: Vec<Element>,
     area_m2: f64,
     solidity: f64,
-    /// Hover thrust over density and speed squared, m⁴, for the first guess of a speed.
-    thrust_constant_m4: f64,
+    /// Hover solutions of the annuli, thrust over density at 100 m/s tip speed and its growth with speed: first guesses.
+    starts: Vec<Start>,
+    thrust_at_100_m_s: f64,
+    growth: f64,
 }
 
 /// A rotor at a given speed: what a test stand would read.
@@ -111,8 +114,10 @@ impl BladeRotor {
             geometry::elements(&inputs.stations, inputs.blade_count, tip_radius_m, &inputs.section)?;
         let area_m2 = std::f64::consts::PI * tip_radius_m * tip_radius_m;
         let solidity = elements.iter().map(|e| e.chord_m * e.span_m).sum::<f64>() / area_m2;
-        let mut rotor = Self { inputs, elements, area_m2, solidity, thrust_constant_m4: 0.0 };
-        rotor.thrust_constant_m4 = rotor.guess_thrust_constant_m4();
+        let starts = elements.iter().map(|e| element::blind_start(e, e.pitch_rad)).collect();
+        let mut rotor =
+            Self { inputs, elements, area_m2, solidity, starts, thrust_at_100_m_s: 1.0, growth: 2.0 };
+        rotor.learn_starts();
         Ok(rotor)
     }
 
@@ -188,7 +193,7 @@ impl BladeRotor {
         in_range("rotor speed", "rad/s", speed_rad_s, 0.01, 1e5)?;
         in_range("collective", "rad", collective_rad, -FRAC_PI_2, FRAC_PI_2)?;
         let blades = self.blades(fluid, Inflow::axial(axial_m_s), None);
-        let turning = blades.turn(speed_rad_s, collective_rad, &mut stream::Warm::default());
+        let turning = blades.turn(speed_rad_s, collective_rad, &mut Warm::default());
         Ok(TestPoint {
             thrust_n: turning.thrust_n,
             shaft_w: turning.induced_w + turning.profile_w + turning.thrust_n * axial_m_s,
@@ -205,6 +210,7 @@ impl BladeRotor {
     fn blades<'a>(&'a self, fluid: &'a Fluid, inflow: Inflow, induced_m_s: Option<f64>) -> Blades<'a> {
         Blades {
             elements: &self.elements,
+            starts: &self.starts,
             section: &self.inputs.section,
             disk_area_m2: self.area_m2,
             fluid,
@@ -223,8 +229,8 @@ impl BladeRotor {
         tip_m_s.max(0.0) / (0.5 * self.inputs.diameter_m)
     }
 
-    /// Thrust over ρΩ² in hover at a Reynolds number of about 10⁵ at three quarters of the blade.
-    fn guess_thrust_constant_m4(&self) -> f64 {
+    /// Solves hover at two speeds in standard air, for the first guesses of later calls.
+    fn learn_starts(&mut self) {
         let fluid = Fluid {
             temperature_k: 288.15,
             pressure_pa: 101_325.0,
@@ -234,10 +240,24 @@ impl BladeRotor {
             specific_heat_j_per_kg_k: 1005.0,
             speed_of_sound_m_s: 340.3,
         };
-        let speed_rad_s = 100.0 / (0.5 * self.inputs.diameter_m);
+        let per_tip_speed = 2.0 / self.inputs.diameter_m;
+        let (fast_rad_s, slow_rad_s) = (100.0 * per_tip_speed, 50.0 * per_tip_speed);
+        let mut warm = Warm::default();
         let blades = self.blades(&fluid, Inflow::HOVER, None);
-        let turning = blades.turn(speed_rad_s, 0.0, &mut stream::Warm::default());
-        (turning.thrust_n / (fluid.density_kg_m3 * speed_rad_s * speed_rad_s)).max(1e-12)
+        let slow_n = blades.turn(slow_rad_s, 0.0, &mut warm).thrust_n;
+        let fast_n = blades.turn(fast_rad_s, 0.0, &mut warm).thrust_n;
+        let exponent = (fast_n / slow_n).log2();
+        self.growth = if exponent.is_finite() { exponent.clamp(1.5, 3.0) } else { 2.0 };
+        self.thrust_at_100_m_s = (fast_n / fluid.density_kg_m3).max(1e-9);
+        for (start, solved) in self.starts.iter_mut().zip(warm.iter().flatten()) {
+            *start = solved.start;
+        }
+    }
+
+    /// First guess of the speed, rad/s, from T = T₁₀₀ (ΩR/100 m/s)^m in hover.
+    fn guess_rad_s(&self, thrust_n: f64, density_kg_m3: f64) -> f64 {
+        let load = thrust_n / (density_kg_m3 * self.thrust_at_100_m_s);
+        200.0 / self.inputs.diameter_m * load.powf(1.0 / self.growth)
     }
 }
 

@@ -11,6 +11,10 @@ use super::{
 
 /// How near the thrust must come, relative.
 const THRUST_TOLERANCE: f64 = 1e-8;
+/// Relative step in the variable that is taken by extrapolation, and the longest step before it: the error is of the order of their
+/// product times the curvature, some 1e-9.
+const EXTRAPOLATION_STEP: f64 = 1e-6;
+const EXTRAPOLATION_SPAN: f64 = 3e-2;
 /// Step in which the collective is searched for the first pitch that lifts enough, rad.
 const PITCH_STEP_RAD: f64 = 0.035;
 
@@ -42,7 +46,7 @@ fn by_speed(
 ) -> Result<(f64, Turning), RotorError> {
     let mut warm = Warm::default();
     // Thrust is nearly linear in the square of the speed.
-    let guess = thrust_n / (blades.fluid.density_kg_m3 * rotor.thrust_constant_m4);
+    let guess = rotor.guess_rad_s(thrust_n, blades.fluid.density_kg_m3).powi(2);
     let (lo, hi) = ((IDLE_RATIO * top_rad_s).powi(2), top_rad_s * top_rad_s);
     let mut turn = |square: f64| blades.turn(square.sqrt(), 0.0, &mut warm);
     match search(&mut turn, thrust_n, lo, hi, guess) {
@@ -93,6 +97,18 @@ enum Found {
     Below(f64, Turning),
 }
 
+impl Turning {
+    /// Along the line from `last` through here, `share` of that distance further.
+    fn extrapolated(&self, last: &Self, share: f64) -> Self {
+        let along = |here: f64, there: f64| here + share * (here - there);
+        Self {
+            thrust_n: along(self.thrust_n, last.thrust_n),
+            induced_w: along(self.induced_w, last.induced_w),
+            profile_w: along(self.profile_w, last.profile_w),
+        }
+    }
+}
+
 /// Secant steps inside a bracket whose ends are only looked at when a step leaves it; at most 80.
 fn search(turn: &mut impl FnMut(f64) -> Turning, thrust_n: f64, lo: f64, hi: f64, guess: f64) -> Found {
     let tolerance_n = THRUST_TOLERANCE * thrust_n.max(1e-9);
@@ -100,7 +116,7 @@ fn search(turn: &mut impl FnMut(f64) -> Turning, thrust_n: f64, lo: f64, hi: f64
     let (mut seen_below, mut seen_above) = (false, false);
     let mut x = guess.clamp(lo, hi);
     let mut here = turn(x);
-    let mut before: Option<(f64, f64)> = None;
+    let mut before: Option<(f64, Turning)> = None;
     for _ in 0..80 {
         let miss_n = here.thrust_n - thrust_n;
         if miss_n.abs() <= tolerance_n {
@@ -119,10 +135,10 @@ fn search(turn: &mut impl FnMut(f64) -> Turning, thrust_n: f64, lo: f64, hi: f64
         }
         // The first step takes thrust as proportional to the variable, later ones use the secant.
         let slope = match before {
-            Some((x_before, miss_before_n)) => (miss_n - miss_before_n) / (x - x_before),
+            Some((x_before, last)) => (here.thrust_n - last.thrust_n) / (x - x_before),
             None => here.thrust_n / x,
         };
-        let slow = before.is_some_and(|(_, miss_before_n)| miss_n.abs() > 0.5 * miss_before_n.abs());
+        let slow = before.is_some_and(|(_, last)| miss_n.abs() > 0.5 * (last.thrust_n - thrust_n).abs());
         let mut next = x - miss_n / slope;
         if !(next > below && next < above) || slow {
             next = match (seen_below, seen_above) {
@@ -147,7 +163,15 @@ fn search(turn: &mut impl FnMut(f64) -> Turning, thrust_n: f64, lo: f64, hi: f64
         if above - below <= 4.0 * f64::EPSILON * above.abs() || (next - x).abs() <= f64::EPSILON * x.abs() {
             return Found::At(x, here);
         }
-        before = Some((x, miss_n));
+        if let Some((x_before, last)) = before
+            && !slow
+            && (next - x).abs() <= EXTRAPOLATION_STEP * x
+            && (x - x_before).abs() <= EXTRAPOLATION_SPAN * x
+        {
+            let share = (next - x) / (x - x_before);
+            return Found::At(next, here.extrapolated(&last, share));
+        }
+        before = Some((x, here));
         x = next;
         here = turn(x);
     }

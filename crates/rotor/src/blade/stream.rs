@@ -7,7 +7,7 @@ use beamstay_environment::fluid::Fluid;
 use crate::{momentum, operation::Inflow};
 
 use super::{
-    element::{self, Solved, Stream},
+    element::{self, Solved, Start, Stream},
     geometry::{ELEMENT_COUNT, Element},
     section::{Condition, Section},
 };
@@ -38,6 +38,8 @@ pub(crate) type Warm = [Option<Solved>; ELEMENT_COUNT];
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Blades<'a> {
     pub elements: &'a [Element],
+    /// Hover solutions of the annuli to start from, at collective 0.
+    pub starts: &'a [Start],
     pub section: &'a Section,
     pub disk_area_m2: f64,
     pub fluid: &'a Fluid,
@@ -53,9 +55,16 @@ impl Blades<'_> {
         let axial_m_s = self.inflow.axial_m_s.max(0.0);
         let pace = self.pace(speed_rad_s);
         let mut sum = Turning::default();
-        for (element, kept) in self.elements.iter().zip(warm.iter_mut()) {
+        for ((element, start), kept) in self.elements.iter().zip(self.starts).zip(warm.iter_mut()) {
             let stream = self.stream(element, &pace, collective_rad, axial_m_s);
-            let solved = element::solve(element, self.section, &stream, kept.as_ref());
+            let start = match kept {
+                Some(solved) => solved.start,
+                None => {
+                    let lifting_rad = element.pitch_rad + collective_rad - self.section.zero_lift_rad;
+                    element::climb_start(*start, lifting_rad, axial_m_s / stream.tangential_m_s)
+                }
+            };
+            let solved = element::solve(element, self.section, &stream, start);
             let pressure = 0.5 * self.fluid.density_kg_m3 * element.chord_m * element.span_m;
             let force = pressure * solved.speed_m_s * solved.speed_m_s;
             sum.thrust_n += force * solved.normal_coefficient;

@@ -3,18 +3,9 @@
 
 use std::{f64::consts::PI, fs, path::PathBuf};
 
+use crate::AIR;
 use beamstay_environment::fluid::Fluid;
 use beamstay_rotor::{BladeRotor, BladeRotorInputs, BladeStation, Control, Section};
-
-const AIR: Fluid = Fluid {
-    temperature_k: 288.15,
-    pressure_pa: 101_325.0,
-    density_kg_m3: 1.225,
-    dynamic_viscosity_pa_s: 1.7894e-5,
-    thermal_conductivity_w_per_m_k: 0.025_3,
-    specific_heat_j_per_kg_k: 1005.0,
-    speed_of_sound_m_s: 340.294,
-};
 
 /// Propellers with geometry of the UIUC Propeller Database, and their diameters, m.
 const PROPELLERS: [(&str, f64); 4] =
@@ -123,8 +114,11 @@ fn val_uiuc_sweeps_at_low_advance_ratio() {
 }
 
 fn model_rotor(blade_count: u32, pitch_deg: f64) -> BladeRotor {
-    let station =
-        |radius_ratio| BladeStation { radius_ratio, chord_ratio: 0.0508 / 0.762, pitch_rad: pitch_deg.to_radians() };
+    let station = |radius_ratio| BladeStation {
+        radius_ratio,
+        chord_ratio: 0.0508 / 0.762,
+        pitch_rad: pitch_deg.to_radians(),
+    };
     BladeRotor::new(BladeRotorInputs {
         diameter_m: 1.524,
         blade_count,

@@ -1,0 +1,183 @@
+//! A rotor known by a test stand: measured thrust, speed and power in hover.
+
+use beamstay_environment::fluid::Fluid;
+use beamstay_numerics::{
+    domain::in_range,
+    interpolate::{MonotoneCubic, TableError},
+};
+
+use crate::{
+    disk::{DEFAULT_INDUCED_FACTOR, PROFILE_GROWTH},
+    error::RotorError,
+    momentum,
+    operation::{Inflow, Operation, check, check_stream},
+};
+
+/// One row of a test stand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TableRow {
+    /// Thrust, N.
+    pub thrust_n: f64,
+    /// Speed of rotation, rad/s.
+    pub speed_rad_s: f64,
+    /// Power, W, as [`TablePower`] says.
+    pub power_w: f64,
+}
+
+/// What the power column holds.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum TablePower {
+    /// Shaft power.
+    Shaft,
+    /// Electrical power. It is turned into shaft power with this ratio; a drive of the same efficiency beside the rotor gives the
+    /// measured electrical power back.
+    Electrical {
+        /// Shaft over electrical power, 0.05 to 1.
+        drive_ratio: f64,
+    },
+}
+
+/// Inputs of a [`TableRotor`].
+#[derive(Debug, Clone, PartialEq)]
+pub struct TableRotorInputs {
+    /// Diameter, m, 0.01 to 50.
+    pub diameter_m: f64,
+    /// Rows in hover, 2 to 10,000; thrust, speed and power rise from row to row.
+    pub rows: Vec<TableRow>,
+    /// What the power column holds.
+    pub power: TablePower,
+    /// Density of the air of the test, kg/m³, 0.1 to 2000.
+    pub density_kg_m3: f64,
+}
+
+/// Measured rotor, checked.
+///
+/// Hover: monotone interpolation over thrust. Another density: thrust and power of every row scale with it at equal speed
+/// (equal coefficients; the change of Reynolds number is left out). A free stream: the measured shaft power is split into κ times the
+/// ideal induced power, κ = 1.15 or less where the measured power leaves less, and a rest; momentum theory
+/// ([`momentum::induced_flow`]) changes the first, 1 + 4.65 μ² the second. The speed is held at that of hover: a fixed-pitch rotor
+/// turns faster in climb and slower in edgewise flow, so torque is only as good as that.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TableRotor {
+    inputs: TableRotorInputs,
+    area_m2: f64,
+    speed_rad_s: MonotoneCubic,
+    shaft_w: MonotoneCubic,
+}
+
+impl TableRotor {
+    /// Checks the table.
+    ///
+    /// # Errors
+    /// [`RotorError::Table`] if a column does not rise; [`RotorError::OutOfRange`] for a number outside its range, or a row with more
+    /// thrust than its power can lift by momentum theory (figure of merit above 1).
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_rotor::{TablePower, TableRotor, TableRotorInputs, TableRow};
+    /// let row = |rpm: f64, thrust_n, power_w| TableRow { thrust_n, power_w, speed_rad_s: rpm * std::f64::consts::PI / 30.0 };
+    /// let rows = vec![row(3494.0, 1.9314, 11.509), row(5147.0, 4.6414, 40.877), row(6528.0, 7.8404, 88.570)];
+    /// let inputs = TableRotorInputs { diameter_m: 0.254, rows, power: TablePower::Shaft, density_kg_m3: 1.225 };
+    /// assert!(TableRotor::new(inputs).is_ok());
+    /// ```
+    pub fn new(inputs: TableRotorInputs) -> Result<Self, RotorError> {
+        in_range("rotor diameter", "m", inputs.diameter_m, 0.01, 50.0)?;
+        in_range("density of the test", "kg/m³", inputs.density_kg_m3, 0.1, 2e3)?;
+        in_range("rotor table row count", "", inputs.rows.len() as f64, 0.0, 1e4)?;
+        let ratio = match inputs.power {
+            TablePower::Shaft => 1.0,
+            TablePower::Electrical { drive_ratio } => {
+                in_range("drive efficiency", "", drive_ratio, 0.05, 1.0)?
+            }
+        };
+        let area_m2 = 0.25 * std::f64::consts::PI * inputs.diameter_m * inputs.diameter_m;
+        check_rows(&inputs, ratio, area_m2)?;
+        let column = |of: fn(&TableRow) -> f64| inputs.rows.iter().map(of).collect::<Vec<_>>();
+        let curve = |values: Vec<f64>| {
+            MonotoneCubic::new(column(|row| row.thrust_n), values)
+                .map_err(|cause| RotorError::Table { table: "rotor table", cause })
+        };
+        let speed_rad_s = curve(column(|row| row.speed_rad_s))?;
+        let shaft_w = curve(column(|row| row.power_w).iter().map(|w| w * ratio).collect())?;
+        Ok(Self { inputs, area_m2, speed_rad_s, shaft_w })
+    }
+
+    /// The inputs it was made from.
+    pub fn inputs(&self) -> &TableRotorInputs {
+        &self.inputs
+    }
+
+    /// The rotor at one thrust in one stream.
+    ///
+    /// # Errors
+    /// [`RotorError::ThrustAboveLimit`] and [`RotorError::ThrustBelowLimit`] outside the table (nothing is extrapolated);
+    /// [`RotorError::OutOfRange`] if thrust, stream or fluid are outside what the model is meant for.
+    pub fn operate(&self, thrust_n: f64, inflow: Inflow, fluid: &Fluid) -> Result<Operation, RotorError> {
+        check(thrust_n, inflow, fluid)?;
+        let denser = fluid.density_kg_m3 / self.inputs.density_kg_m3;
+        let (min_thrust_n, max_thrust_n) = self.speed_rad_s.range();
+        let tested_n = thrust_n / denser;
+        if tested_n > max_thrust_n * (1.0 + 1e-12) {
+            return Err(RotorError::ThrustAboveLimit { thrust_n, max_thrust_n: max_thrust_n * denser });
+        }
+        if tested_n < min_thrust_n * (1.0 - 1e-12) {
+            return Err(RotorError::ThrustBelowLimit { thrust_n, min_thrust_n: min_thrust_n * denser });
+        }
+        let speed_rad_s = self.speed_rad_s.at(tested_n);
+        let hover_w = self.shaft_w.at(tested_n) * denser;
+
+        let hover_m_s = momentum::hover_induced_velocity_m_s(thrust_n, self.area_m2, fluid.density_kg_m3);
+        let ideal_w = thrust_n * hover_m_s;
+        let kappa = DEFAULT_INDUCED_FACTOR.min(hover_w / ideal_w);
+        let flow =
+            momentum::induced_flow(inflow.axial_m_s / hover_m_s, inflow.edgewise_m_s / hover_m_s, kappa);
+        let tip_m_s = 0.5 * self.inputs.diameter_m * speed_rad_s;
+        let advance = inflow.edgewise_m_s / tip_m_s;
+        let induced_w = ideal_w * flow.induced_ratio;
+        let profile_w = (hover_w - kappa * ideal_w).max(0.0) * (1.0 + PROFILE_GROWTH * advance * advance);
+        let axial_w = thrust_n * inflow.axial_m_s;
+        let shaft_w = induced_w + profile_w + axial_w;
+        Ok(Operation {
+            thrust_n,
+            induced_velocity_m_s: hover_m_s * flow.induced_ratio / kappa,
+            induced_w,
+            profile_w,
+            axial_w,
+            shaft_w,
+            torque_n_m: Some(shaft_w / speed_rad_s),
+            speed_rad_s: Some(speed_rad_s),
+            figure_of_merit: ideal_w / (induced_w + profile_w),
+            regime: flow.regime,
+            tip_mach: Some((tip_m_s + inflow.edgewise_m_s) / fluid.speed_of_sound_m_s),
+            blade_loading: None,
+        })
+    }
+
+    /// Thrust of the last row at this density, N; `None` if the stream or fluid are outside the models.
+    pub fn max_thrust_n(&self, inflow: Inflow, fluid: &Fluid) -> Option<f64> {
+        check_stream(inflow, fluid).ok()?;
+        Some(self.speed_rad_s.range().1 * fluid.density_kg_m3 / self.inputs.density_kg_m3)
+    }
+}
+
+/// Every row on its own, and each against the one before.
+fn check_rows(inputs: &TableRotorInputs, ratio: f64, area_m2: f64) -> Result<(), RotorError> {
+    let rises = |a: f64, b: f64| b > a;
+    for (row, now) in inputs.rows.iter().enumerate() {
+        in_range("thrust of a table row", "N", now.thrust_n, 1e-4, 1e6)?;
+        in_range("speed of a table row", "rad/s", now.speed_rad_s, 1e-2, 1e5)?;
+        in_range("power of a table row", "W", now.power_w, 1e-4, 1e9)?;
+        if let Some(before) = row.checked_sub(1).map(|i| &inputs.rows[i]) {
+            let all = rises(before.thrust_n, now.thrust_n)
+                && rises(before.speed_rad_s, now.speed_rad_s)
+                && rises(before.power_w, now.power_w);
+            if !all {
+                return Err(RotorError::Table { table: "rotor table", cause: TableError::NotRising { row } });
+            }
+        }
+        let ideal_w = momentum::ideal_hover_power_w(now.thrust_n, area_m2, inputs.density_kg_m3);
+        let merit = ideal_w / (now.power_w * ratio);
+        in_range("figure of merit of a table row", "", merit, 1e-6, 1.0)?;
+    }
+    Ok(())
+}
