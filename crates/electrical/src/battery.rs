@@ -11,6 +11,8 @@ mod work;
 pub use open_circuit::OpenCircuitCurve;
 pub use work::{BatteryStep, Discharge};
 
+use open_circuit::share;
+
 use crate::{
     ElectricalError,
     load::{ConstantPowerLoad, constant_power_load},
@@ -234,7 +236,7 @@ impl Battery {
     pub fn resistance_ohm(&self, state_of_charge: f64) -> f64 {
         let rise = self.spec.low_charge_rise_ratio;
         if rise > 0.0 {
-            let fade = (-POLYMER_LOW_CHARGE_RISE.1 * state_of_charge.clamp(0.0, 1.0)).exp();
+            let fade = (-POLYMER_LOW_CHARGE_RISE.1 * share(state_of_charge)).exp();
             self.resistance_ohm * (1.0 + rise * fade)
         } else {
             self.resistance_ohm
@@ -266,7 +268,7 @@ impl Battery {
         if !(coldest_k..=hottest_k).contains(&self.spec.temp_k) {
             return Some(BatteryLimit::Temperature);
         }
-        if state_of_charge <= self.spec.floor_ratio {
+        if share(state_of_charge) <= self.spec.floor_ratio {
             return Some(BatteryLimit::Depth);
         }
         self.electrical_limit(state_of_charge, power_w)

@@ -59,7 +59,9 @@ impl Metal {
     /// assert!((Metal::COPPER.resistance_ratio(348.15) - 1.21615).abs() < 1e-12);
     /// ```
     pub fn resistance_ratio(&self, temp_k: f64) -> f64 {
-        (1.0 + self.temperature_coefficient_per_k * (temp_k - REFERENCE_TEMPERATURE_K)).max(0.1)
+        let ratio = 1.0 + self.temperature_coefficient_per_k * (temp_k - REFERENCE_TEMPERATURE_K);
+        // Not `max`: a temperature that is not a number must not pass for a cold wire.
+        if ratio < 0.1 { 0.1 } else { ratio }
     }
 
     /// Mass of this metal over mass of `other` for the same resistance.

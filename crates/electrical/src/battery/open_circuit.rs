@@ -28,6 +28,11 @@ fn polymer_integral_v(s: f64) -> f64 {
     1.031 / 35.0 * (-35.0 * s).exp_m1() + s * (3.685 + s * (0.1078 + s * (-0.1178 / 3.0 + s * 0.080_025)))
 }
 
+/// A state of charge brought into 0 to 1; one that is not a number counts as empty.
+pub(super) fn share(state_of_charge: f64) -> f64 {
+    if state_of_charge.is_nan() { 0.0 } else { state_of_charge.clamp(0.0, 1.0) }
+}
+
 impl OpenCircuitCurve {
     /// The polymer lithium-ion cell of Chen and Rincón-Mora (2006) as published: 2.654 V empty, 4.103 V full, 3.804 V on
     /// the mean. Its shape serves other polymer cells; its 4.10 V is low for a cell charged to 4.20 V, which is the safe
@@ -87,7 +92,7 @@ impl OpenCircuitCurve {
 
     /// Voltage, V; outside 0 to 1 the end value.
     pub fn voltage_v(&self, state_of_charge: f64) -> f64 {
-        let s = state_of_charge.clamp(0.0, 1.0);
+        let s = share(state_of_charge);
         match &self.form {
             Form::Polymer { offset_v, gain_ratio } => offset_v + gain_ratio * polymer_v(s),
             Form::Table(table) => table.at(s),
@@ -103,7 +108,7 @@ impl OpenCircuitCurve {
     /// assert!((curve.integral_v(0.0, 1.0) - 3.804101).abs() < 1e-6);
     /// ```
     pub fn integral_v(&self, from: f64, to: f64) -> f64 {
-        let (from, to) = (from.clamp(0.0, 1.0), to.clamp(0.0, 1.0));
+        let (from, to) = (share(from), share(to));
         match &self.form {
             Form::Polymer { offset_v, gain_ratio } => {
                 offset_v * (to - from) + gain_ratio * (polymer_integral_v(to) - polymer_integral_v(from))
