@@ -60,6 +60,7 @@ pub(super) struct Junction {
     ln_saturation: f64,
     /// `n·N_s·k·T/q`, V.
     slope_v: f64,
+    per_slope_v: f64,
     pub(super) series_ohm: f64,
     pub(super) shunt_s: f64,
 }
@@ -79,7 +80,14 @@ impl Junction {
     /// Parameters outside the range of [`DiodeSpec`] are held at its ends.
     pub(super) fn new(saturation_a: f64, slope_v: f64, series_ohm: f64, shunt_ohm: f64) -> Self {
         let saturation_a = saturation_a.clamp(SMALLEST_SATURATION_A, LARGEST_SATURATION_A);
-        Self { saturation_a, ln_saturation: saturation_a.ln(), slope_v, series_ohm, shunt_s: 1.0 / shunt_ohm }
+        Self {
+            saturation_a,
+            ln_saturation: saturation_a.ln(),
+            slope_v,
+            per_slope_v: 1.0 / slope_v,
+            series_ohm,
+            shunt_s: 1.0 / shunt_ohm,
+        }
     }
 
     pub(super) fn slope_v(&self) -> f64 {
@@ -87,33 +95,44 @@ impl Junction {
     }
 
     pub(super) fn dark(&self, junction_v: f64) -> Dark {
-        let x = junction_v / self.slope_v;
+        let x = junction_v * self.per_slope_v;
         // Below x = 1 the difference needs expm1; above, one exponential of the sum cannot overflow early.
-        let (diode_a, rising_a) = if x < 1.0 {
+        if x < 1.0 {
             let diode_a = self.saturation_a * x.exp_m1();
-            (diode_a, diode_a + self.saturation_a)
+            self.dark_of(junction_v, diode_a, diode_a + self.saturation_a)
         } else {
             let rising_a = (x + self.ln_saturation).exp();
-            (rising_a - self.saturation_a, rising_a)
-        };
-        let rising_s = rising_a / self.slope_v;
+            self.dark_of(junction_v, rising_a - self.saturation_a, rising_a)
+        }
+    }
+
+    /// Dark current from the current of the diode and the same without its constant part.
+    fn dark_of(&self, junction_v: f64, diode_a: f64, rising_a: f64) -> Dark {
+        let rising_s = rising_a * self.per_slope_v;
         Dark {
             current_a: diode_a + junction_v * self.shunt_s,
             slope_s: rising_s + self.shunt_s,
-            curvature_s_per_v: rising_s / self.slope_v,
+            curvature_s_per_v: rising_s * self.per_slope_v,
         }
     }
 
     /// Junction voltage at which the dark current is `current_a`, with the derivatives there. The dark current is
-    /// convex, so Newton's method from the right is monotone.
+    /// convex, so Newton's method from the right is monotone. It starts where the diode alone would carry the current,
+    /// where the exponential is known without being worked out, and small steps take it along by its series.
     pub(super) fn voltage_for_dark(&self, current_a: f64) -> (f64, Dark) {
-        let mut junction_v = if current_a > 0.0 {
-            let by_diode = self.slope_v * ln_1p_ratio(current_a, self.saturation_a, self.ln_saturation);
-            by_diode.min(current_a / self.shunt_s)
-        } else {
-            0.0
-        };
-        let mut dark = self.dark(junction_v);
+        let (mut junction_v, mut diode_a) = (0.0, 0.0);
+        if current_a > 0.0 {
+            let by_diode_v = self.slope_v * ln_1p_ratio(current_a, self.saturation_a, self.ln_saturation);
+            let by_shunt_v = current_a / self.shunt_s;
+            if by_diode_v <= by_shunt_v {
+                (junction_v, diode_a) = (by_diode_v, current_a);
+            } else {
+                junction_v = by_shunt_v;
+                let dark = self.dark(junction_v);
+                diode_a = dark.current_a - junction_v * self.shunt_s;
+            }
+        }
+        let mut dark = self.dark_of(junction_v, diode_a, diode_a + self.saturation_a);
         for _ in 0..80 {
             let step_v = (dark.current_a - current_a) / dark.slope_s;
             let next_v = junction_v - step_v;
@@ -121,13 +140,30 @@ impl Junction {
                 break;
             }
             junction_v = next_v;
-            dark = self.dark(junction_v);
-            if step_v.abs() <= 1e-8 * self.slope_v + 4.0 * f64::EPSILON * junction_v.abs() {
+            let step = -step_v * self.per_slope_v;
+            dark = if step.abs() < 0.01 {
+                // exp(x + step) − exp(x), seven terms: below 1e-17 of exp(x).
+                let rising_a = diode_a + self.saturation_a;
+                diode_a += rising_a * small_exp_m1(step);
+                self.dark_of(junction_v, diode_a, diode_a + self.saturation_a)
+            } else {
+                let exact = self.dark(junction_v);
+                diode_a = exact.current_a - junction_v * self.shunt_s;
+                exact
+            };
+            // What a Newton step leaves is half its square: 5e-13 of the slope.
+            if step_v.abs() <= 1e-6 * self.slope_v + 4.0 * f64::EPSILON * junction_v.abs() {
                 break;
             }
         }
         (junction_v, dark)
     }
+}
+
+/// exp(x) − 1 for |x| below 0.01.
+fn small_exp_m1(x: f64) -> f64 {
+    const C: [f64; 6] = [1.0 / 2.0, 1.0 / 6.0, 1.0 / 24.0, 1.0 / 120.0, 1.0 / 720.0, 1.0 / 5040.0];
+    x + x * x * (C[0] + x * (C[1] + x * (C[2] + x * (C[3] + x * (C[4] + x * C[5])))))
 }
 
 /// ln(1 + a/b) without overflow of the quotient.
@@ -229,20 +265,34 @@ impl Diode {
     /// The point above the maximum-power voltage at which the curve gives `power_w`; the maximum itself if that is
     /// less than `power_w`, and open circuit for zero or less. This is where a regulating converter settles.
     pub fn point_at_power(&self, power_w: f64) -> PowerPoint {
+        self.point_at_most(|_| power_w)
+    }
+
+    /// The point above the maximum-power voltage that gives what `wanted_w` makes of the maximum.
+    pub(super) fn point_at_most(&self, wanted_w: impl Fn(PowerPoint) -> f64) -> PowerPoint {
         let open_v = self.open_circuit_v();
         let best_v = self.junction_v_at_maximum(open_v);
         let best = self.point_at(best_v);
+        let power_w = wanted_w(best);
+        if power_w <= 0.0 {
+            return PowerPoint { voltage_v: open_v, ..PowerPoint::default() };
+        }
         if best.power_w.is_nan() || power_w >= best.power_w {
             return best;
         }
+        // Near open circuit power is linear in the voltage, near the maximum a parabola.
+        let missing = (1.0 - power_w / best.power_w).clamp(0.0, 1.0);
         let junction_v = bracketed_newton(
             |junction_v| {
-                let point = self.point_at(junction_v);
-                (power_w.max(0.0) - point.power_w, -self.power_slope(junction_v).0)
+                let dark = self.junction.dark(junction_v);
+                let current_a = self.photocurrent_a - dark.current_a;
+                let voltage_v = junction_v - current_a * self.junction.series_ohm;
+                let slope = current_a - dark.slope_s * (voltage_v - current_a * self.junction.series_ohm);
+                (power_w.max(0.0) - voltage_v * current_a, -slope)
             },
             best_v,
             open_v,
-            open_v - (open_v - best_v) * (power_w / best.power_w).clamp(0.0, 1.0),
+            best_v + (open_v - best_v) * missing.sqrt(),
             1e-9 * self.junction.slope_v,
         );
         self.point_at(junction_v)

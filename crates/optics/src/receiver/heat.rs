@@ -104,8 +104,18 @@ pub fn fin_efficiency_ratio(
 /// assert!((nu - 22.485_699).abs() < 1e-5);
 /// ```
 pub fn vertical_plate_natural_nusselt(rayleigh: f64, prandtl: f64) -> f64 {
-    let by_prandtl = (1.0 + (0.492 / prandtl).powf(9.0 / 16.0)).powf(8.0 / 27.0);
-    (0.825 + 0.387 * rayleigh.max(0.0).powf(1.0 / 6.0) / by_prandtl).powi(2)
+    vertical_plate_natural_nusselt_with(rayleigh, prandtl_factor(prandtl))
+}
+
+/// The part of [`vertical_plate_natural_nusselt`] that depends on the fluid alone.
+pub(super) fn prandtl_factor(prandtl: f64) -> f64 {
+    0.387 / (1.0 + (0.492 / prandtl).powf(9.0 / 16.0)).powf(8.0 / 27.0)
+}
+
+/// [`vertical_plate_natural_nusselt`] with that part worked out.
+pub(super) fn vertical_plate_natural_nusselt_with(rayleigh: f64, prandtl_factor: f64) -> f64 {
+    let sum = 0.825 + prandtl_factor * rayleigh.max(0.0).sqrt().cbrt();
+    sum * sum
 }
 
 /// Mean Nusselt number, on the gap, of a vertical channel between fins of one temperature in still fluid:

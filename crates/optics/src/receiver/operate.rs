@@ -263,19 +263,34 @@ impl Lit<'_> {
     /// Voltage of a string, current and power of all cells where `wanted_w`, or all that the tracker gets, is drawn, and
     /// the heat of the hottest cell.
     fn point(&self, cell_temp_k: f64, wanted_w: f64) -> (PowerPoint, f64) {
-        let tracked_w =
-            |best: PowerPoint| (self.receiver.spec().tracking_efficiency_ratio * best.power_w).min(wanted_w);
+        if wanted_w <= 0.0 {
+            return self.open_circuit(cell_temp_k);
+        }
+        let spec = self.receiver.spec();
+        let drawn_w = |most_w: f64| (spec.tracking_efficiency_ratio * most_w).min(wanted_w);
         match self.array(cell_temp_k) {
             Array::Even(diode) => {
-                let power_w = tracked_w(diode.maximum_power());
-                let point = PowerPoint { power_w, ..diode.point_at_power(power_w) };
-                (point, (self.absorbed_w - power_w) / self.receiver.cells_count())
+                let point = diode.point_at_most(|best| drawn_w(best.power_w));
+                (point, (self.absorbed_w - point.power_w) / self.receiver.cells_count())
             }
             Array::Uneven(array, groups) => {
-                let power_w = tracked_w(times(array.maximum_power(), groups));
-                let one = array.point_at_power(power_w / groups);
+                let one = array.point_at_most(|best| drawn_w(best.power_w * groups) / groups);
                 let heat_w = array.hottest_cell_heat_w(self.absorbed_w / groups, one);
-                (PowerPoint { power_w, ..times(one, groups) }, heat_w)
+                (times(one, groups), heat_w)
+            }
+        }
+    }
+
+    /// As [`Self::point`] with nothing drawn, whatever the maximum is.
+    fn open_circuit(&self, cell_temp_k: f64) -> (PowerPoint, f64) {
+        match self.array(cell_temp_k) {
+            Array::Even(diode) => (
+                PowerPoint { voltage_v: diode.open_circuit_v(), ..PowerPoint::default() },
+                self.absorbed_w / self.receiver.cells_count(),
+            ),
+            Array::Uneven(array, groups) => {
+                let point = array.open_circuit();
+                (point, array.hottest_cell_heat_w(self.absorbed_w / groups, point))
             }
         }
     }

@@ -181,7 +181,7 @@ impl FinSink {
             ambient_k: t_k,
             forced_w_per_k: self.conductance_w_per_k(forced_w_per_m2_k),
             conductivity_w_per_m_k: k,
-            prandtl,
+            prandtl_factor: heat::prandtl_factor(prandtl),
             rayleigh_per_m3_k: STANDARD_GRAVITY_M_S2 * prandtl / (nu_m2_s * nu_m2_s),
             // A liquid expands less than a gas, 1e-4 per kelvin in cold sea water and more in warm.
             liquid_expansion_per_k: if rho > 100.0 { Some(1e-4) } else { None },
@@ -204,7 +204,7 @@ pub struct CooledSink {
     ambient_k: f64,
     forced_w_per_k: f64,
     conductivity_w_per_m_k: f64,
-    prandtl: f64,
+    prandtl_factor: f64,
     rayleigh_per_m3_k: f64,
     liquid_expansion_per_k: Option<f64>,
     radiation_w_per_k4: f64,
@@ -234,7 +234,7 @@ impl CooledSink {
         let expansion_per_k = self.liquid_expansion_per_k.unwrap_or(1.0 / film_k);
         let per_m3 = self.rayleigh_per_m3_k * expansion_per_k * excess_k;
         let rayleigh = per_m3 * s.length_m.powi(3);
-        let plate = heat::vertical_plate_natural_nusselt(rayleigh, self.prandtl)
+        let plate = heat::vertical_plate_natural_nusselt_with(rayleigh, self.prandtl_factor)
             * self.conductivity_w_per_m_k
             / s.length_m;
         let gap_m = self.sink.gap_m();
@@ -288,9 +288,13 @@ impl CooledSink {
             }
             t_k = HOTTEST_K;
         }
-        // Newton's method from above, in a bracket.
-        for _ in 0..200 {
-            let (shed_w, slope_w_per_k) = self.dissipated_with_slope(t_k);
+        // A Newton step from above, then secants, in a bracket.
+        let (mut before_k, mut before_w) = (t_k, 0.0);
+        for round in 0..200 {
+            let (shed_w, newton_w_per_k) = self.dissipated_with_slope(t_k);
+            let secant_w_per_k = (shed_w - before_w) / (t_k - before_k);
+            let slope_w_per_k = if round == 0 { newton_w_per_k } else { secant_w_per_k };
+            (before_k, before_w) = (t_k, shed_w);
             if shed_w > heat_w {
                 hi = t_k;
             } else {
@@ -300,7 +304,7 @@ impl CooledSink {
             let next_k = if newton_k >= lo && newton_k <= hi { newton_k } else { 0.5 * (lo + hi) };
             let step_k = (next_k - t_k).abs();
             t_k = next_k;
-            if step_k <= 1e-12 * t_k {
+            if step_k <= 1e-10 * t_k {
                 break;
             }
         }

@@ -127,37 +127,66 @@ impl UnevenArray<'_> {
         }
     }
 
-    /// The point on the high-voltage side of the maximum that gives `power_w`; the maximum itself if that is less.
-    pub(super) fn point_at_power(&self, power_w: f64) -> PowerPoint {
+    /// The point on the high-voltage side of the maximum that gives what `wanted_w` makes of the maximum.
+    pub(super) fn point_at_most(&self, wanted_w: impl Fn(PowerPoint) -> f64) -> PowerPoint {
         let best = self.maximum_power();
-        if best.power_w.is_nan() || power_w >= best.power_w {
+        let wanted_w = wanted_w(best).max(0.0);
+        if best.power_w.is_nan() || wanted_w >= best.power_w {
             return best;
         }
-        let wanted_w = power_w.max(0.0);
+        if wanted_w <= 0.0 {
+            return self.open_circuit();
+        }
         if let Some(string) = self.only_string() {
             return string.point_at_power(wanted_w, best);
         }
-        let open_v = self.strings().map(|s| s.voltage(0.0).v).fold(0.0, f64::max);
+        let open_v = self.open_circuit_v();
+        // Near open circuit power is linear in the voltage, near the maximum a parabola.
+        let missing = (1.0 - wanted_w / best.power_w).sqrt();
         let voltage_v = bracketed_newton(
             |voltage_v| {
-                let (current_a, slope_s) = self.current(voltage_v);
-                (wanted_w - voltage_v * current_a, -current_a - voltage_v * slope_s)
+                let all = self.current(voltage_v);
+                (wanted_w - voltage_v * all.a, -all.a - voltage_v * all.slope_s)
             },
             best.voltage_v,
             open_v,
-            open_v - (open_v - best.voltage_v) * wanted_w / best.power_w,
-            1e-12 * open_v,
+            best.voltage_v + (open_v - best.voltage_v) * missing,
+            1e-11 * open_v,
         );
         self.point_at_voltage(voltage_v)
     }
 
-    /// Heat of the hottest cell less its share of the even heat: the largest `light − current·voltage` over the cells, W,
-    /// for light `entering_w` on the whole array at terminal voltage and current `point`.
+    /// The point without current: of strings that differ, near the highest, where the bright ones just feed the dim.
+    pub(super) fn open_circuit(&self) -> PowerPoint {
+        let open_v = self.open_circuit_v();
+        if self.only_string().is_some() {
+            return PowerPoint { voltage_v: open_v, ..PowerPoint::default() };
+        }
+        let voltage_v = bracketed_newton(
+            |voltage_v| {
+                let all = self.current(voltage_v);
+                (-all.a, -all.slope_s)
+            },
+            0.0,
+            open_v,
+            open_v,
+            1e-12 * open_v,
+        );
+        PowerPoint { voltage_v, ..PowerPoint::default() }
+    }
+
+    /// Largest open-circuit voltage of a string, V: above it no string gives current.
+    fn open_circuit_v(&self) -> f64 {
+        self.strings().map(|s| s.voltage(0.0).v).fold(0.0, f64::max)
+    }
+
+    /// Heat of the hottest cell, W: the largest `light − current·voltage` over the cells, for light `entering_w` on the
+    /// whole array at terminal voltage and current `point`.
     pub(super) fn hottest_cell_heat_w(&self, entering_w: f64, point: PowerPoint) -> f64 {
         let single = self.only_string().is_some();
         let mut hottest_w: f64 = 0.0;
         for string in self.strings() {
-            let current_a = if single { point.current_a } else { string.current(point.voltage_v).0 };
+            let current_a = if single { point.current_a } else { string.current(point.voltage_v).a };
             for share in string.shares {
                 let voltage_v = string.cell_voltage(*share, current_a).v;
                 hottest_w = hottest_w.max(entering_w * share - current_a * voltage_v);
@@ -167,20 +196,45 @@ impl UnevenArray<'_> {
     }
 
     fn point_at_voltage(&self, voltage_v: f64) -> PowerPoint {
-        let current_a = self.current(voltage_v).0;
+        let current_a = self.current(voltage_v).a;
         PowerPoint { voltage_v, current_a, power_w: voltage_v * current_a }
     }
 
-    /// Current of all strings at a common voltage, and its derivative.
-    fn current(&self, voltage_v: f64) -> (f64, f64) {
-        self.strings().map(|s| s.current(voltage_v)).fold((0.0, 0.0), |(i, g), (di, dg)| (i + di, g + dg))
+    /// Current of all strings at a common voltage.
+    fn current(&self, voltage_v: f64) -> Current {
+        self.strings().map(|s| s.current(voltage_v)).fold(Current::default(), |sum, one| Current {
+            a: sum.a + one.a,
+            slope_s: sum.slope_s + one.slope_s,
+            curvature_s_per_v: sum.curvature_s_per_v + one.curvature_s_per_v,
+        })
     }
 
-    /// Without bypass diodes the current of each string is concave in the voltage, and so is power: one maximum. With
-    /// them, each string's own maxima are tried and the best is refined; they bound the answer from both sides.
     fn voltage_at_maximum(&self) -> f64 {
-        let open_v = self.strings().map(|s| s.voltage(0.0).v).fold(0.0, f64::max);
-        let power_w = |voltage_v: f64| voltage_v * self.current(voltage_v).0;
+        if self.bypass_v.is_some() { self.voltage_at_best_maximum() } else { self.voltage_at_only_maximum() }
+    }
+
+    /// Without bypass diodes the current of each string is concave in the voltage, and so is power: one maximum.
+    fn voltage_at_only_maximum(&self) -> f64 {
+        let open_v = self.open_circuit_v();
+        let slope_v = self.cell.slope_v() * self.series_count as f64;
+        bracketed_newton(
+            |voltage_v| {
+                let all = self.current(voltage_v);
+                let slope = all.a + voltage_v * all.slope_s;
+                (-slope, -(2.0 * all.slope_s + voltage_v * all.curvature_s_per_v))
+            },
+            0.0,
+            open_v,
+            open_v - slope_v * (open_v / slope_v).ln_1p(),
+            1e-9 * open_v,
+        )
+    }
+
+    /// With bypass diodes there are several. Each string's own maxima are tried and the best is refined within half a cell
+    /// to both sides.
+    fn voltage_at_best_maximum(&self) -> f64 {
+        let open_v = self.open_circuit_v();
+        let power_w = |voltage_v: f64| voltage_v * self.current(voltage_v).a;
         let (mut guess_v, mut best_w) = (0.0, 0.0);
         for string in self.strings() {
             string.for_each_maximum(|point| {
@@ -190,16 +244,19 @@ impl UnevenArray<'_> {
                 }
             });
         }
-        // Half a cell to both sides holds one maximum.
         let reach_v = 0.5 * open_v / self.series_count.max(1) as f64;
-        let (lo, hi) = if self.bypass_v.is_some() {
-            ((guess_v - reach_v).max(0.0), (guess_v + reach_v).min(open_v))
-        } else {
-            (0.0, open_v)
-        };
-        let refined = minimum::brent(|v| -power_w(v), lo, hi, 1e-9 * open_v);
+        let (lo, hi) = ((guess_v - reach_v).max(0.0), (guess_v + reach_v).min(open_v));
+        let refined = minimum::brent(|v| -power_w(v), lo, hi, 1e-8 * open_v);
         if -refined.f >= best_w { refined.x } else { guess_v }
     }
+}
+
+/// Current with its derivatives by the voltage.
+#[derive(Debug, Clone, Copy, Default)]
+struct Current {
+    a: f64,
+    slope_s: f64,
+    curvature_s_per_v: f64,
 }
 
 /// Cells in series.
@@ -340,7 +397,7 @@ impl OneString<'_> {
     }
 
     /// Current at a voltage of the string and its derivative; negative above its open circuit, as there is no blocking diode.
-    fn current(&self, voltage_v: f64) -> (f64, f64) {
+    fn current(&self, voltage_v: f64) -> Current {
         let weakest_a = self.photocurrent_a * self.weakest();
         let brightest_a = self.photocurrent_a * self.brightest();
         let mut open_v = self.cell.voltage_for_dark(weakest_a).0;
@@ -362,7 +419,10 @@ impl OneString<'_> {
         };
         let junction_v = bracketed_newton(residual, reverse_v, open_v, open_v - slope_v, 1e-9 * slope_v);
         let current_a = current_at(junction_v);
-        (current_a, 1.0 / self.voltage(current_a).slope_ohm.min(-f64::MIN_POSITIVE))
+        let voltage = self.voltage(current_a);
+        let slope_s = 1.0 / voltage.slope_ohm.min(-1e-300);
+        let curvature_s_per_v = -voltage.curvature_ohm_per_a * slope_s * slope_s * slope_s;
+        Current { a: current_a, slope_s, curvature_s_per_v }
     }
 }
 
