@@ -29,7 +29,8 @@ fn disk() -> Result<Rotor, RotorError> {
     Ok(Rotor::Disk(DiskRotor::new(inputs)?))
 }
 
-/// Planform of a slow-flyer propeller, 10 in by 4.7 in (UIUC Propeller Database, some of its stations), enlarged to 0.381 m.
+/// Planform of a slow-flyer propeller, 10 in by 4.7 in (UIUC Propeller Database, some of its stations), enlarged to
+/// 0.381 m.
 fn blades() -> Result<Rotor, RotorError> {
     const STATIONS: [(f64, f64, f64); 9] = [
         (0.15, 0.109, 21.11),

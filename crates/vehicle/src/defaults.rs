@@ -10,7 +10,8 @@ pub const FIGURE_OF_MERIT: f64 = 0.63;
 /// Motor efficiency, shaft over terminals. Range 0.70 to 0.90 (common practice, no source).
 pub const MOTOR_RATIO: f64 = 0.77;
 
-/// Controller efficiency, terminals over bus. Range 0.85 to 0.98, falling at part throttle (common practice, no source).
+/// Controller efficiency, terminals over bus. Range 0.85 to 0.98, falling at part throttle (common practice, no
+/// source).
 pub const CONTROLLER_RATIO: f64 = 0.89;
 
 /// Ideal induced power over electrical power in hover that the three losses above give together: 0.432. They were
@@ -18,10 +19,10 @@ pub const CONTROLLER_RATIO: f64 = 0.89;
 /// NASA/TM-2018-219758): a calibration, not a prediction.
 pub const OVERALL_HOVER_RATIO: f64 = FIGURE_OF_MERIT * MOTOR_RATIO * CONTROLLER_RATIO;
 
-/// Induced power of a coaxial pair over that of its two rotors alone. 1.28 follows from momentum theory with the
-/// lower rotor half in the contracted wake, √2 with both in one plane; torque measurements on a closely spaced
-/// full-scale pair give 1.42 to 1.48 (Harrington, NACA TN-2318, 1951, Fig. 4, digitised). The safe side is taken.
-pub const COAXIAL_INTERFERENCE: f64 = std::f64::consts::SQRT_2;
+/// Induced power of a coaxial pair over that of its two rotors alone, when the distance between the disks is not known:
+/// that of a close pair, 0.093 diameters, as measured (Harrington, NACA TN-2318, 1951: 1.42 to 1.48), which is the safe
+/// side. [`crate::Arrangement::coaxial`] takes a known distance.
+pub const COAXIAL_INTERFERENCE: f64 = 1.45;
 
 /// Largest tilt, degrees (common practice, no source).
 pub const MAX_TILT_DEG: f64 = 30.0;
@@ -30,7 +31,8 @@ pub const MAX_TILT_DEG: f64 = 30.0;
 /// 1.8 is the floor for large machines and 1.5 refuses work in gusts (common practice, no source).
 pub const THRUST_RESERVE_RATIO: f64 = 2.0;
 
-/// Share of the vortex-ring boundary that a planned descent uses (ours; the boundary itself is uncertain by more than 10 %).
+/// Share of the vortex-ring boundary that a planned descent uses (ours; the boundary itself is uncertain by more than
+/// 10 %).
 pub const DESCENT_MARGIN_RATIO: f64 = 0.8;
 
 /// Level drag area over flying mass to the power 2/3, m²/kg^⅔: geometric similarity through the four airframes of
@@ -65,6 +67,12 @@ pub fn body_drag(airframe_mass_kg: f64) -> Result<DragArea, VehicleError> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn default_pair_is_a_close_one() {
+        let close = beamstay_rotor::coaxial::interference_factor(0.0932);
+        assert!((COAXIAL_INTERFERENCE - close).abs() < 1e-3);
+    }
 
     #[test]
     fn default_drag_passes_near_the_measured_airframes() {

@@ -33,10 +33,11 @@ pub struct Descent {
     pub trim: Trim,
     /// Power to plan the descent with, W: the demand at that rate or in hover under the same load, whichever is more.
     pub planning_w: f64,
-    /// Speed of the air from below through the rotor plane over the hover induced velocity; negative when the wind into
-    /// which the aircraft leans outweighs the descent.
+    /// Speed of the air from below through the rotor plane over the hover induced velocity; negative when the wind
+    /// into which the aircraft leans outweighs the descent.
     pub descent_ratio: f64,
-    /// Where the vortex ring state begins at this edgewise speed, in the same measure; `None` if the air sweeps it away.
+    /// Where the vortex ring state begins at this edgewise speed, in the same measure; `None` if the air sweeps it
+    /// away.
     pub vortex_ring_from_ratio: Option<f64>,
     /// Where it ends, in the same measure.
     pub vortex_ring_to_ratio: Option<f64>,
@@ -55,9 +56,9 @@ impl Descent {
 }
 
 impl Multirotor {
-    /// The multirotor under `load`, coming down at `rate_m_s` (0 to 50). The boundary of the vortex ring state is that
-    /// of W. Johnson (NASA/TP-2005-213477, pp. 23-24), for the thrust and inflow of this descent. Inside it the rotor
-    /// model counts hover power at least; the thrust fluctuates there and a descent must not be planned.
+    /// The multirotor under `load`, coming down at `rate_m_s` (0 to 50). The boundary of the vortex ring state is
+    /// that of W. Johnson (NASA/TP-2005-213477, pp. 23-24), for the thrust and inflow of this descent. Inside it the
+    /// rotor model counts hover power at least; the thrust fluctuates there and a descent must not be planned.
     ///
     /// # Errors
     /// As [`Multirotor::trim`].
@@ -82,8 +83,8 @@ impl Multirotor {
         })
     }
 
-    /// The fastest descent that stays `plan.margin_ratio` of the way to the vortex ring state even if the wind drops and
-    /// the tether goes slack: rate ≤ margin × 0.45 v_h, v_h of the weight alone or of the thrust under `load`,
+    /// The fastest descent that stays `plan.margin_ratio` of the way to the vortex ring state even if the wind drops
+    /// and the tether goes slack: rate ≤ margin × 0.45 v_h, v_h of the weight alone or of the thrust under `load`,
     /// whichever is less. A wind moves the boundary outward; that is not used, because it may drop.
     ///
     /// # Errors

@@ -2,7 +2,7 @@
 
 use beamstay_environment::fluid::Fluid;
 use beamstay_numerics::domain::in_range;
-use beamstay_rotor::Inflow;
+use beamstay_rotor::{Inflow, ground_effect::induced_power_ratio};
 use nalgebra::Vector3;
 
 use crate::{
@@ -168,8 +168,7 @@ impl Multirotor {
         let height_m = in_range("rotor height", "m", rotor_height_m, 0.0, 1e5)?;
         let balance = self.balance(&Load::hover(mass_kg), fluid)?;
         let radius_m = 0.5 * self.inputs.rotors.inputs().rotor.diameter_m();
-        let ratio = radius_m / (4.0 * height_m.max(0.5 * radius_m));
-        let scale = 1.0 - ratio * ratio;
+        let scale = induced_power_ratio(height_m / radius_m, 0.0);
         let rotors = self.inputs.rotors.operate_scaled(balance.thrust_n, scale, Inflow::HOVER, fluid)?;
         let trim = self.assemble(&balance, &rotors);
         match trim.exceeded() {

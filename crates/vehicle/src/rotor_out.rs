@@ -58,8 +58,8 @@ pub struct Remaining {
     pub verdict: Verdict,
     /// Thrust that the task needs, N.
     pub needed_n: f64,
-    /// Largest thrust without moments in the way that [`Self::verdict`] tells, N (of a falling aircraft: the most that any
-    /// way gives).
+    /// Largest thrust without moments in the way that [`Self::verdict`] tells, N (of a falling aircraft: the most
+    /// that any way gives).
     pub available_n: f64,
     /// Available over needed thrust, less 1. Thrusts are shared out freely here; a controller that shares by a plain
     /// pseudo-inverse reaches less (a hexarotor 3.6 instead of 4 rotors' lift): read less than 0.11 as none.
@@ -83,8 +83,8 @@ impl Multirotor {
     /// What the multirotor can still do under `load` after `failure`.
     ///
     /// # Errors
-    /// [`VehicleError::ThrustUnknown`] if nothing tells the largest thrust of a rotor, [`VehicleError::OutOfRange`] for
-    /// fewer than three places with rotors (such aircraft steer by other means), or as [`Multirotor::trim`].
+    /// [`VehicleError::ThrustUnknown`] if nothing tells the largest thrust of a rotor, [`VehicleError::OutOfRange`]
+    /// for fewer than three places with rotors (such aircraft steer by other means), or as [`Multirotor::trim`].
     pub fn rotor_out(&self, load: &Load, failure: Failure, fluid: &Fluid) -> Result<RotorOut, VehicleError> {
         let rotors = &self.inputs().rotors;
         in_range("places with rotors", "", f64::from(rotors.place_count()), 3.0, MOST_ROTORS as f64)?;
@@ -243,8 +243,8 @@ fn authority(columns: &[Column], with_yaw: bool, needed: f64) -> f64 {
     inscribed_distance(columns, with_yaw, [needed, 0.0, 0.0, 0.0])
 }
 
-/// Least distance from `point` to the faces of the zonotope Σ t b, 0 ≤ t ≤ 1: each face is spanned by one column fewer
-/// than there are dimensions, half its width is ½Σ|ξ·b| with unit normal ξ, its middle ½Σ b.
+/// Least distance from `point` to the faces of the zonotope Σ t b, 0 ≤ t ≤ 1: each face is spanned by one column
+/// fewer than there are dimensions, half its width is ½Σ|ξ·b| with unit normal ξ, its middle ½Σ b.
 fn inscribed_distance(columns: &[Column], with_yaw: bool, point: Column) -> f64 {
     const YAW_AXIS: Column = [0.0, 0.0, 0.0, 1.0];
     let mut least = f64::INFINITY;
@@ -338,9 +338,9 @@ mod tests {
 
     #[test]
     fn val_du_2015_hexarotor_of_the_paper() {
-        // Mass 1.535 kg, arm 0.275 m, largest lift 6.125 N, torque over lift 0.1 m: index 1.4861 for PNPNPN and 1.1295
-        // for PPNNPN, of which rotors 1 to 4 may fail (1: 0.7221) and 5 and 6 may not (inputs and values from memory;
-        // three agree to the last digit).
+        // Mass 1.535 kg, arm 0.275 m, largest lift 6.125 N, torque over lift 0.1 m: index 1.4861 for PNPNPN and
+        // 1.1295 for PPNNPN, of which rotors 1 to 4 may fail (1: 0.7221) and 5 and 6 may not (inputs and values from
+        // memory; three agree to the last digit).
         let spins = [[1.0, -1.0, 1.0, -1.0, 1.0, -1.0], [1.0, 1.0, -1.0, -1.0, 1.0, -1.0]];
         let index = |spin: [f64; 6], lost: Option<usize>| {
             let columns: Vec<Column> = (0..6)

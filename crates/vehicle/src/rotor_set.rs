@@ -7,6 +7,7 @@ use beamstay_numerics::{
 };
 use beamstay_rotor::{
     Drive, DriveLimit, EfficiencyDrive, Inflow, MotorDrive, Operation, Regime, Rotor, RotorError,
+    coaxial::interference_factor,
 };
 
 use crate::{
@@ -22,10 +23,24 @@ pub enum Arrangement {
     Single,
     /// Two on one axis, turning against each other.
     CoaxialPairs {
-        /// Induced power of the pair over that of its two rotors alone, 1 to 2: see
-        /// [`crate::defaults::COAXIAL_INTERFERENCE`].
+        /// Induced power of the pair over that of its two rotors alone, 1 to 2: see [`Arrangement::coaxial`].
         interference: f64,
     },
+}
+
+impl Arrangement {
+    /// Coaxial pairs with a distance between the disks in rotor diameters, 0 or more:
+    /// [`beamstay_rotor::coaxial::interference_factor`].
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_vehicle::Arrangement;
+    /// let Arrangement::CoaxialPairs { interference } = Arrangement::coaxial(0.0932) else { unreachable!() };
+    /// assert!((interference - 1.45).abs() < 1e-3);
+    /// ```
+    pub fn coaxial(spacing_over_diameter: f64) -> Self {
+        Self::CoaxialPairs { interference: interference_factor(spacing_over_diameter) }
+    }
 }
 
 /// Inputs of a [`RotorSet`].
@@ -41,8 +56,8 @@ pub struct RotorSetInputs {
     pub drive: Drive,
     /// Bus voltage, V, 0.1 to 1e5.
     pub bus_voltage_v: f64,
-    /// Largest thrust of one rotor, N, if the maker or a test stand tells one; the limits of rotor and drive hold beside
-    /// it.
+    /// Largest thrust of one rotor, N, if the maker or a test stand tells one; the limits of rotor and drive hold
+    /// beside it.
     pub max_thrust_each_n: Option<f64>,
 }
 
@@ -100,7 +115,8 @@ impl RotorSet {
     /// Checks the inputs.
     ///
     /// # Errors
-    /// [`VehicleError`] for a number outside its range, or a motor known by its constants on a rotor of unknown speed.
+    /// [`VehicleError`] for a number outside its range, or a motor known by its constants on a rotor of unknown
+    /// speed.
     pub fn new(inputs: RotorSetInputs) -> Result<Self, VehicleError> {
         let count = f64::from(inputs.rotor_count);
         in_range("rotor count", "", count, 1.0, 64.0)?;
@@ -182,7 +198,7 @@ impl RotorSet {
         let induced_each_w = one.induced_w * self.interference * induced_scale;
         let shaft_each_w = induced_each_w + one.profile_w + one.axial_w;
         let drive = self.drive(finite("shaft power", shaft_each_w)?, one.speed_rad_s)?;
-        let quick = matches!(self.inputs.rotor, Rotor::Disk(_));
+        let quick = matches!(self.inputs.rotor, Rotor::Disk(_) | Rotor::Table(_));
         let thrust_bound_n = if quick {
             self.rotor_max_thrust_n(inflow, fluid)
         } else {
@@ -227,8 +243,8 @@ impl RotorSet {
         Some(self.count * each_n)
     }
 
-    /// Largest thrust of the whole set in this stream, N, and what bounds it: what is declared, the rotor model, or the
-    /// drive, whichever comes first. `None` if nothing is known to bound it. Costs some dozen calls of the rotor.
+    /// Largest thrust of the whole set in this stream, N, and what bounds it: what is declared, the rotor model, or
+    /// the drive, whichever comes first. `None` if nothing is known to bound it. Costs some dozen calls of the rotor.
     ///
     /// # Errors
     /// [`VehicleError`] if the stream or the fluid are outside the models.

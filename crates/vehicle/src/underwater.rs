@@ -144,14 +144,15 @@ impl UnderwaterVehicle {
 
     /// Where the vehicle settles under `load`, refused if a limit is passed.
     ///
-    /// Thrust + weight + buoyancy + tether + drag = 0. Drag on each axis by its own speed, ½ ρ (CdA) |u| u (the cross-flow
-    /// principle, usual for bodies at large incidence; Hoerner, *Fluid-Dynamic Drag*, 1965, from memory). The heading is the
-    /// one, of those at which nothing pushes sideways, that needs the least forward thrust. Thrusters see the current
-    /// along and across their axis; thrust deduction and wake fraction of the hull are left out (open water).
+    /// Thrust + weight + buoyancy + tether + drag = 0. Drag on each axis by its own speed, ½ ρ (CdA) |u| u (the
+    /// cross-flow principle, usual for bodies at large incidence; Hoerner, *Fluid-Dynamic Drag*, 1965, from memory).
+    /// The heading is the one, of those at which nothing pushes sideways, that needs the least forward thrust.
+    /// Thrusters see the current along and across their axis; thrust deduction and wake fraction of the hull are left
+    /// out (open water).
     ///
     /// # Errors
-    /// [`VehicleError::NoThruster`], [`VehicleError::ThrustShort`] or a limit of the drives, with the numbers; a number
-    /// outside its range; a rotor model without an answer.
+    /// [`VehicleError::NoThruster`], [`VehicleError::ThrustShort`] or a limit of the drives, with the numbers; a
+    /// number outside its range; a rotor model without an answer.
     pub fn trim(&self, load: &Load, water: &Fluid) -> Result<UnderwaterTrim, VehicleError> {
         load.check()?;
         in_range("fluid density", "kg/m³", water.density_kg_m3, 1e-3, 2e3)?;

@@ -14,6 +14,7 @@ use crate::{
 
 /// A vehicle of any kind.
 #[derive(Debug, Clone, PartialEq)]
+#[allow(clippy::large_enum_variant, reason = "a scenario holds one vehicle, never a list of them")]
 #[non_exhaustive]
 pub enum Vehicle {
     /// Rotors that carry it.

@@ -230,11 +230,7 @@ fn rotor_out(output: &str, inputs: &Value) -> Option<f64> {
     let rotors = RotorSet::new(RotorSetInputs {
         rotor: Rotor::Disk(DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.4, 0.6)).ok()?),
         rotor_count: if paired { 2 * places } else { places },
-        arrangement: if paired {
-            Arrangement::CoaxialPairs { interference: defaults::COAXIAL_INTERFERENCE }
-        } else {
-            Arrangement::Single
-        },
+        arrangement: if paired { Arrangement::coaxial(0.1) } else { Arrangement::Single },
         drive: Drive::Efficiency(EfficiencyDrive::new(0.8, 0.9).ok()?),
         bus_voltage_v: 48.0,
         max_thrust_each_n: Some(10.0),

@@ -20,8 +20,8 @@ pub struct LevelFlight {
     pub lift_coefficient: f64,
     /// Drag of the aircraft, N.
     pub drag_n: f64,
-    /// Thrust, N: drag plus the backward pull of the tether. Negative if the tether pulls it along faster than the drag
-    /// holds: the airspeed cannot be kept.
+    /// Thrust, N: drag plus the backward pull of the tether. Negative if the tether pulls it along faster than the
+    /// drag holds: the airspeed cannot be kept.
     pub thrust_n: f64,
     /// Thrust × airspeed, W.
     pub propulsive_w: f64,
@@ -52,8 +52,9 @@ impl LevelFlight {
 }
 
 impl FixedWing {
-    /// Straight and level flight at `airspeed_m_s` (0.1 to 150), refused if a limit is passed. Lift carries weight and downward pull,
-    /// thrust drag and backward pull (Anderson, *Introduction to Flight*, ch. 6: lift = weight, thrust = drag).
+    /// Straight and level flight at `airspeed_m_s` (0.1 to 150), refused if a limit is passed. Lift carries weight
+    /// and downward pull, thrust drag and backward pull (Anderson, *Introduction to Flight*, ch. 6: lift = weight,
+    /// thrust = drag).
     ///
     /// # Errors
     /// [`VehicleError::Stall`], a limit of the drive, a number outside its range, or a rotor model without an answer.
@@ -166,8 +167,8 @@ impl FixedWing {
     }
 
     /// Steady rate of climb at `airspeed_m_s`, m/s: (largest thrust − thrust of level flight) × airspeed / weight,
-    /// negative if the level flight cannot be kept. For shallow climbs: lift is taken as in level flight. `None` if nothing
-    /// tells the largest thrust.
+    /// negative if the level flight cannot be kept. For shallow climbs: lift is taken as in level flight. `None` if
+    /// nothing tells the largest thrust.
     ///
     /// # Errors
     /// [`VehicleError::Stall`], a number outside its range, or a rotor model without an answer.

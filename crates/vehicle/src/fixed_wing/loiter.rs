@@ -100,10 +100,10 @@ impl Orbit {
 impl FixedWing {
     /// One circle at constant airspeed (0.1 to 150 m/s) and height, refused if a limit is passed anywhere on it.
     ///
-    /// Quasi-steady at each of 72 points: the lift makes the turn (less the inward pull of the tether) and carries the weight and
-    /// the downward pull, bank = atan(horizontal/vertical part); thrust balances drag and what the tether pulls along
-    /// the heading. Elementary mechanics of a circular ground track in uniform wind; a turn without wind has load factor
-    /// √(1 + (V²/gr)²). The wind is uniform, gusts are not in it.
+    /// Quasi-steady at each of 72 points: the lift makes the turn (less the inward pull of the tether) and carries
+    /// the weight and the downward pull, bank = atan(horizontal/vertical part); thrust balances drag and what the
+    /// tether pulls along the heading. Elementary mechanics of a circular ground track in uniform wind; a turn
+    /// without wind has load factor √(1 + (V²/gr)²). The wind is uniform, gusts are not in it.
     ///
     /// # Errors
     /// [`VehicleError::WindTooStrong`], [`VehicleError::Stall`], [`VehicleError::BankExceeded`],
@@ -148,8 +148,8 @@ impl FixedWing {
         round.finish(orbit, airspeed_m_s)
     }
 
-    /// Mean demand of a circle that keeps all limits, W, infinite for one that does not: given up at the first point where
-    /// one is passed, the first being the one with the wind behind, which is the steepest.
+    /// Mean demand of a circle that keeps all limits, W, infinite for one that does not: given up at the first point
+    /// where one is passed, the first being the one with the wind behind, which is the steepest.
     fn mean_demand_w(&self, load: &WingLoad, orbit: &Orbit, airspeed_m_s: f64, fluid: &Fluid) -> f64 {
         if airspeed_m_s - orbit.wind_m_s < LEAST_GROUND_RATIO * airspeed_m_s {
             return f64::INFINITY;

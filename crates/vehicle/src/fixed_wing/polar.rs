@@ -22,8 +22,8 @@ pub struct Polar {
 }
 
 impl Polar {
-    /// A polar from its zero-lift drag coefficient (0.001 to 1), the factor k of the square of the lift coefficient (0.001 to
-    /// 2) and the largest lift coefficient (0.1 to 5).
+    /// A polar from its zero-lift drag coefficient (0.001 to 1), the factor k of the square of the lift coefficient
+    /// (0.001 to 2) and the largest lift coefficient (0.1 to 5).
     ///
     /// # Errors
     /// [`VehicleError::OutOfRange`].
@@ -35,8 +35,8 @@ impl Polar {
         })
     }
 
-    /// A polar with k = 1/(π e AR) (Prandtl; Anderson, *Introduction to Flight*, ch. 6) from the aspect ratio (1 to 60) and
-    /// Oswald's span efficiency e (0.2 to 1).
+    /// A polar with k = 1/(π e AR) (Prandtl; Anderson, *Introduction to Flight*, ch. 6) from the aspect ratio (1 to
+    /// 60) and Oswald's span efficiency e (0.2 to 1).
     ///
     /// # Errors
     /// [`VehicleError::OutOfRange`].

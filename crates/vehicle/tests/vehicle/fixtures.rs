@@ -61,8 +61,8 @@ pub fn motor_set(rotor_count: u32, max_current_a: f64, bus_voltage_v: f64) -> Ro
     }
 }
 
-/// Rotors known by their blades: a slow-flyer propeller, 10 in by 4.7 in (UIUC Propeller Database, some of its stations),
-/// enlarged to 0.381 m.
+/// Rotors known by their blades: a slow-flyer propeller, 10 in by 4.7 in (UIUC Propeller Database, some of its
+/// stations), enlarged to 0.381 m.
 pub fn bladed_set(rotor_count: u32) -> RotorSetInputs {
     let station = |(radius_ratio, chord_ratio, pitch_deg): (f64, f64, f64)| BladeStation {
         radius_ratio,
