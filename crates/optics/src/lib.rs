@@ -2,11 +2,13 @@
 
 pub mod beam;
 pub mod connector;
+pub mod data_link;
 pub mod decibel;
 mod error;
 pub mod fiber;
 #[cfg(test)]
 mod fixture;
+pub mod hazard;
 pub mod laser;
 pub mod launch;
 pub mod receiver;
