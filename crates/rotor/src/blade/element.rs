@@ -5,7 +5,9 @@
 //! at the section, F Prandtl's loss factor and σ the local solidity, momentum gives the induced velocities
 //! u = W σ c_n/(4F |sin φ|) and v = W σ c_t/(4F |sin φ|); from W sin φ = V + u and W cos φ = Ωr − v
 //!
-//! g(φ) = |sin φ| (Ωr sin φ − V cos φ) − σ/(4F) (c_n Ωr + c_t V) = 0.
+//! g(φ) = |sin φ| (Ωr sin φ − V cos φ) − σ/(4F) (c_n Ωr + c_t V) = 0
+//!
+//! (|sin φ| in v is held above a small number).
 //!
 //! g is continuous. g(0) < 0 < g(π/2) for a section that lifts at φ = 0, g(−π/2) < 0 < g(0) for one that pushes down,
 //! so a bracket always exists for V ≥ 0.
@@ -22,6 +24,9 @@ const ANGLE_TOLERANCE_RAD: f64 = 3e-10;
 /// Step that is taken by extrapolation, and the longest step before it, rad: the error is below 1e-10.
 const EXTRAPOLATION_RAD: f64 = 1e-5;
 const EXTRAPOLATION_SPAN_RAD: f64 = 3e-3;
+/// Least sine of the inflow angle that carries the swirl away. Without it a section without lift, and so without throughflow, would
+/// spin up the air until its own drag vanished; turbulence mixes it away (our choice of the number, far below that of hover).
+const LEAST_THROUGHFLOW: f64 = 0.02;
 /// Least loss factor.
 const LEAST_LOSS_FACTOR: f64 = 1e-4;
 /// Above this exponent a loss factor is 1 to 4e-6.
@@ -41,6 +46,7 @@ pub(crate) struct Stream {
 pub(crate) struct Solved {
     /// Where to start the next time.
     pub start: Start,
+    pub condition: Condition,
     /// Induced velocities at the blade, m/s.
     pub axial_induced_m_s: f64,
     pub swirl_m_s: f64,
@@ -83,9 +89,10 @@ fn residual(element: &Element, section: &Section, stream: &Stream, angle_rad: f6
         stream.condition.coefficients(section, stream.pitch_rad - angle_rad, element.rotation_share);
     let (normal, tangential) = (lift * cos - drag * sin, lift * sin + drag * cos);
     let load = element.solidity / (4.0 * loss);
-    let momentum = size * (stream.tangential_m_s * sin - stream.axial_m_s * cos);
-    let value = momentum - load * (normal * stream.tangential_m_s + tangential * stream.axial_m_s);
-    Residual { value, sin, cos, swirl_factor: load * tangential / size, normal, tangential, drag }
+    let swirl_factor = load * tangential / size.max(LEAST_THROUGHFLOW);
+    let momentum = size * (stream.tangential_m_s * sin - stream.axial_m_s * (cos + swirl_factor));
+    let value = momentum - load * normal * stream.tangential_m_s;
+    Residual { value, sin, cos, swirl_factor, normal, tangential, drag }
 }
 
 /// A place to start from: inflow angle and slope of the residual over Ωr.
@@ -214,6 +221,7 @@ fn finish(stream: &Stream, angle_rad: f64, slope: f64, found: &Residual) -> Solv
     let speed_m_s = stream.tangential_m_s / (found.cos + found.swirl_factor).max(1e-3);
     Solved {
         start: Start { angle_rad, slope_ratio: slope / stream.tangential_m_s },
+        condition: stream.condition,
         axial_induced_m_s: speed_m_s * found.sin - stream.axial_m_s,
         swirl_m_s: stream.tangential_m_s - speed_m_s * found.cos,
         speed_m_s,

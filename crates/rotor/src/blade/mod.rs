@@ -72,7 +72,7 @@ pub struct BladeRotorInputs {
 ///
 /// Any other stream: Glauert's theory (or the descent model of [`crate::vortex_ring`]) gives the mean induced velocity of the
 /// thrust asked for. The induced velocities of the axial solution at the same speed are scaled to that mean, and the section forces
-/// averaged over eight places around the turn with the stream added. In the limit of no edgewise stream this is the axial solution.
+/// averaged over six places around the turn with the stream added. In the limit of no edgewise stream this is the axial solution.
 /// Flapping, the fore-and-aft slope of the inflow and dynamic stall are left out. The work of the in-plane drag of the
 /// blades is inside the profile power (as in [`crate::disk::PROFILE_GROWTH`]): do not add it to the drag of the vehicle.
 #[derive(Debug, Clone, PartialEq)]
@@ -136,7 +136,7 @@ impl BladeRotor {
         self.solidity
     }
 
-    /// The rotor at one thrust in one stream, speed (or collective) solved to 1e-8 of thrust.
+    /// The rotor at one thrust in one stream, speed (or collective) solved to 1e-7 of thrust and power.
     ///
     /// A thrust below what the rotor makes at a thousandth of its top speed is answered with the powers of that speed.
     ///

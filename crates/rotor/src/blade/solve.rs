@@ -11,10 +11,11 @@ use super::{
 
 /// How near the thrust must come, relative.
 const THRUST_TOLERANCE: f64 = 1e-8;
-/// Relative step in the variable that is taken by extrapolation, and the longest step before it: the error is of the order of their
-/// product times the curvature, some 1e-9.
-const EXTRAPOLATION_STEP: f64 = 1e-6;
-const EXTRAPOLATION_SPAN: f64 = 3e-2;
+/// A step is taken by extrapolation if its product with the step before, both relative, is below this: thrust goes with the 1.1th and
+/// profile power with the 1.5th power of the variable, so the error is below 1e-7.
+const EXTRAPOLATION_PRODUCT: f64 = 2.5e-7;
+/// Longest step before it.
+const EXTRAPOLATION_SPAN: f64 = 0.05;
 /// Step in which the collective is searched for the first pitch that lifts enough, rad.
 const PITCH_STEP_RAD: f64 = 0.035;
 
@@ -165,8 +166,8 @@ fn search(turn: &mut impl FnMut(f64) -> Turning, thrust_n: f64, lo: f64, hi: f64
         }
         if let Some((x_before, last)) = before
             && !slow
-            && (next - x).abs() <= EXTRAPOLATION_STEP * x
-            && (x - x_before).abs() <= EXTRAPOLATION_SPAN * x
+            && ((next - x) * (x - x_before)).abs() <= EXTRAPOLATION_PRODUCT * x * x
+            && (x - x_before).abs() <= EXTRAPOLATION_SPAN * x.abs()
         {
             let share = (next - x) / (x - x_before);
             return Found::At(next, here.extrapolated(&last, share));

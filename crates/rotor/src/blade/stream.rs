@@ -1,7 +1,5 @@
 //! A whole rotor at one speed: annuli summed in axial flow, averaged around the turn in any other stream.
 
-use std::f64::consts::FRAC_PI_8;
-
 use beamstay_environment::fluid::Fluid;
 
 use crate::{momentum, operation::Inflow};
@@ -14,6 +12,9 @@ use super::{
 
 /// Largest factor between the inflow of the axial solution and that of the stream asked for.
 const LARGEST_INFLOW_SCALE: f64 = 20.0;
+
+/// Sine of 60°.
+const SQRT_3_HALVES: f64 = 0.866_025_403_784_438_6;
 
 /// What a rotor does at one speed.
 #[derive(Debug, Clone, Copy, Default)]
@@ -118,18 +119,18 @@ impl Blades<'_> {
         (wanted_m_s / axial_induced_m_s.max(1e-9)).min(LARGEST_INFLOW_SCALE)
     }
 
-    /// Mean over a turn with the inflow of the axial solution, scaled. Uniform around the turn, so the two halves of the disk
-    /// mirror each other and four places stand for eight.
+    /// Mean over a turn with the inflow of the axial solution, scaled. Uniform around the turn, so the fore and aft halves of the disk
+    /// mirror each other and three sines stand for six places.
     fn turn_in_stream(&self, pace: &Pace, collective_rad: f64, scale: f64, warm: &Warm) -> Turning {
         let edgewise_m_s = self.inflow.edgewise_m_s;
         let mut sum = Turning::default();
-        let sines = [FRAC_PI_8.sin(), (3.0 * FRAC_PI_8).sin(), -FRAC_PI_8.sin(), -(3.0 * FRAC_PI_8).sin()];
+        let sines = [0.0, SQRT_3_HALVES, -SQRT_3_HALVES];
         for (element, kept) in self.elements.iter().zip(warm) {
             let Some(axial) = kept else { continue };
-            let condition = self.condition(element, pace);
+            let condition = &axial.condition;
             let (induced_m_s, swirl_m_s) = (scale * axial.axial_induced_m_s, scale * axial.swirl_m_s);
             let up_m_s = self.inflow.axial_m_s + induced_m_s;
-            let weight = 0.125 * self.fluid.density_kg_m3 * element.chord_m * element.span_m;
+            let weight = 0.5 / 3.0 * self.fluid.density_kg_m3 * element.chord_m * element.span_m;
             for sine in sines {
                 let along_m_s = pace.speed_rad_s * element.radius_m - swirl_m_s + edgewise_m_s * sine;
                 let spanwise_squared = edgewise_m_s * edgewise_m_s * (1.0 - sine * sine);
