@@ -20,7 +20,7 @@ pub use operate::{Draw, ReceiverOperation};
 pub use setting::ArrivingForBus;
 pub use sink::{CooledSink, FinSink, FinSinkSpec};
 pub use sizing::{SinkDuty, SinkSizing};
-pub use string::Shares;
+pub use string::{Shares, UnevenArray};
 
 use beamstay_electrical::converter::Converter;
 use beamstay_numerics::domain::in_range;
