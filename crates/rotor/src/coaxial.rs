@@ -127,3 +127,43 @@ impl CoaxialPair {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{DiskRotor, DiskRotorInputs};
+
+    #[test]
+    fn factor_falls_from_close_to_far() {
+        let spacings = [0.0, 0.05, 0.1, 0.3, 1.0, 10.0, 1e9];
+        for pair in spacings.windows(2) {
+            assert!(interference_factor(pair[1]) < interference_factor(pair[0]));
+        }
+        assert!(interference_factor(0.0) < 1.5 && interference_factor(-1.0) < 1.5);
+        assert!((interference_factor(1e9) - FULL_WAKE_FACTOR).abs() < 1e-12);
+    }
+
+    #[test]
+    fn pair_without_interference_is_two_rotors() {
+        let fluid = Fluid {
+            temperature_k: 288.15,
+            pressure_pa: 101_325.0,
+            density_kg_m3: 1.225,
+            dynamic_viscosity_pa_s: 1.79e-5,
+            thermal_conductivity_w_per_m_k: 0.0253,
+            specific_heat_j_per_kg_k: 1005.0,
+            speed_of_sound_m_s: 340.3,
+        };
+        let rotor = Rotor::Disk(DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.4, 0.65)).unwrap());
+        let alone_w = rotor.operate(10.0, Inflow::HOVER, &fluid).unwrap().shaft_w;
+        let pair = |factor| {
+            let pair = CoaxialPair::with_interference(rotor.clone(), factor).unwrap();
+            pair.operate(20.0, Inflow::HOVER, &fluid).unwrap()
+        };
+        assert!((pair(1.0).shaft_w - 2.0 * alone_w).abs() < 1e-9);
+        assert!((pair(1.0).figure_of_merit_on_one_disk - 0.65 * 2.0_f64.sqrt()).abs() < 1e-9);
+        assert!(pair(1.4).shaft_w > pair(1.2).shaft_w);
+        assert!(CoaxialPair::with_interference(rotor.clone(), 0.9).is_err());
+        assert!(CoaxialPair::new(rotor, 2.1).is_err());
+    }
+}

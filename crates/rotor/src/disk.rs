@@ -233,3 +233,111 @@ impl DiskRotor {
         (tip > 0.0).then(|| thrust_n / (density_kg_m3 * self.area_m2 * solidity * tip * tip))
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const AIR: Fluid = Fluid {
+        temperature_k: 288.15,
+        pressure_pa: 101_325.0,
+        density_kg_m3: 1.225,
+        dynamic_viscosity_pa_s: 1.79e-5,
+        thermal_conductivity_w_per_m_k: 0.0253,
+        specific_heat_j_per_kg_k: 1005.0,
+        speed_of_sound_m_s: 340.3,
+    };
+
+    fn governed() -> DiskRotorInputs {
+        DiskRotorInputs {
+            profile: ProfileLoss::MeanDragCoefficient(0.012),
+            speed: Some(SpeedLaw::TipSpeedMS(120.0)),
+            solidity: Some(0.05),
+            ..DiskRotorInputs::with_figure_of_merit(0.8, 0.7)
+        }
+    }
+
+    #[test]
+    fn figure_of_merit_holds_at_every_thrust_and_density() {
+        let rotor = DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.4, 0.65)).unwrap();
+        for thrust_n in [0.1, 3.0, 200.0] {
+            for density_kg_m3 in [0.7, 1.225] {
+                let o = rotor.operate(thrust_n, Inflow::HOVER, &Fluid { density_kg_m3, ..AIR }).unwrap();
+                assert!((o.figure_of_merit - 0.65).abs() < 1e-12);
+            }
+        }
+    }
+
+    #[test]
+    fn no_thrust_leaves_the_blade_drag_of_a_governed_rotor() {
+        let o = DiskRotor::new(governed()).unwrap().operate(0.0, Inflow::HOVER, &AIR).unwrap();
+        let area_m2 = std::f64::consts::PI * 0.16;
+        let expected_w = 1.225 * area_m2 * 0.05 * 0.012 * 120.0_f64.powi(3) / 8.0;
+        assert!((o.shaft_w - expected_w).abs() < 1e-9 && o.induced_w == 0.0 && o.figure_of_merit == 0.0);
+    }
+
+    #[test]
+    fn profile_power_grows_with_advance_ratio() {
+        let rotor = DiskRotor::new(governed()).unwrap();
+        let hover = rotor.operate(20.0, Inflow::HOVER, &AIR).unwrap();
+        let edge = Inflow { axial_m_s: 0.0, edgewise_m_s: 24.0 };
+        let o = rotor.operate(20.0, edge, &AIR).unwrap();
+        assert!((o.profile_w / hover.profile_w - (1.0 + 4.65 * 0.04)).abs() < 1e-12);
+        assert!((o.tip_mach.unwrap() - 144.0 / 340.3).abs() < 1e-12);
+    }
+
+    #[test]
+    fn windmill_gives_power_to_the_shaft() {
+        let rotor = DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.4, 0.8)).unwrap();
+        let v = rotor.operate(10.0, Inflow::HOVER, &AIR).unwrap().induced_velocity_m_s;
+        let o = rotor.operate(10.0, Inflow::axial(-4.0 * v), &AIR).unwrap();
+        assert!(o.shaft_w < 0.0 && o.regime == crate::Regime::Windmill);
+    }
+
+    #[test]
+    fn thrust_limits_follow_their_law() {
+        let limit = DiskRotor::new(governed()).unwrap().max_thrust_n(Inflow::HOVER, &AIR).unwrap();
+        let o = DiskRotor::new(governed()).unwrap().operate(limit, Inflow::HOVER, &AIR).unwrap();
+        assert!((o.blade_loading.unwrap() - 0.16).abs() < 1e-12);
+        let fixed = DiskRotorInputs {
+            speed: Some(SpeedLaw::ThrustCoefficient(0.015)),
+            ..DiskRotorInputs::with_figure_of_merit(0.4, 0.65)
+        };
+        let rotor = DiskRotor::new(fixed).unwrap();
+        let limit = rotor.max_thrust_n(Inflow::HOVER, &AIR).unwrap();
+        let o = rotor.operate(limit, Inflow::HOVER, &AIR).unwrap();
+        assert!((o.tip_mach.unwrap() - 0.7).abs() < 1e-12);
+        let free = DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.4, 0.65)).unwrap();
+        assert_eq!(free.max_thrust_n(Inflow::HOVER, &AIR), None);
+    }
+
+    #[test]
+    fn each_input_is_checked() {
+        let good = governed();
+        assert!(DiskRotor::new(good).is_ok());
+        let bad = [
+            DiskRotorInputs { diameter_m: 0.0, ..good },
+            DiskRotorInputs { induced_factor: 0.99, ..good },
+            DiskRotorInputs { max_tip_mach: 1.0, ..good },
+            DiskRotorInputs { max_blade_loading: 0.0, ..good },
+            DiskRotorInputs { solidity: Some(1.1), ..good },
+            DiskRotorInputs { solidity: None, ..good },
+            DiskRotorInputs { speed: None, ..good },
+            DiskRotorInputs { speed: Some(SpeedLaw::TipSpeedMS(0.0)), ..good },
+            DiskRotorInputs { speed: Some(SpeedLaw::ThrustCoefficient(0.2)), ..good },
+            DiskRotorInputs { profile: ProfileLoss::MeanDragCoefficient(0.0), ..good },
+            DiskRotorInputs { profile: ProfileLoss::FigureOfMerit(1.0 / 1.15 + 1e-9), ..good },
+            DiskRotorInputs { profile: ProfileLoss::FigureOfMerit(f64::NAN), ..good },
+        ];
+        for inputs in bad {
+            assert!(DiskRotor::new(inputs).is_err(), "{inputs:?}");
+        }
+        let rotor = DiskRotor::new(good).unwrap();
+        for (thrust_n, axial_m_s, edgewise_m_s) in
+            [(-1.0, 0.0, 0.0), (2e6, 0.0, 0.0), (1.0, 301.0, 0.0), (1.0, 0.0, -1.0), (f64::NAN, 0.0, 0.0)]
+        {
+            assert!(rotor.operate(thrust_n, Inflow { axial_m_s, edgewise_m_s }, &AIR).is_err());
+        }
+        assert!(rotor.operate(1.0, Inflow::HOVER, &Fluid { density_kg_m3: 0.0, ..AIR }).is_err());
+    }
+}

@@ -319,3 +319,86 @@ impl Drive {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn motor() -> MotorDrive {
+        MotorDrive {
+            controller_resistance_ohm: 0.01,
+            controller_ratio: 0.97,
+            controller_standby_w: 0.5,
+            max_current_a: Some(30.0),
+            thermal: Some(Thermal { resistance_k_per_w: 1.5, max_winding_k: 393.15, air_k: 293.15 }),
+            ..MotorDrive::ideal_controller(40.0, 0.08, 0.6)
+        }
+    }
+
+    fn limit_of(torque_n_m: f64, speed_rad_s: f64, bus_v: f64) -> LimitUse {
+        Drive::Motor(motor()).operate(torque_n_m, speed_rad_s, bus_v).unwrap().limit
+    }
+
+    #[test]
+    fn each_limit_can_bind() {
+        let voltage = limit_of(0.05, 1000.0, 24.0);
+        assert!(voltage.kind == DriveLimit::Voltage && voltage.used_ratio > 1.0, "{voltage:?}");
+        let temperature = limit_of(0.6, 300.0, 48.0);
+        assert!(temperature.kind == DriveLimit::Temperature, "{temperature:?}");
+        let mut cool = motor();
+        cool.thermal = None;
+        let current = Drive::Motor(cool).operate(0.9, 300.0, 48.0).unwrap().limit;
+        assert!(current.kind == DriveLimit::Current && current.used_ratio > 1.0, "{current:?}");
+    }
+
+    #[test]
+    fn winding_temperature_solves_its_own_balance() {
+        let drive = motor();
+        let o = Drive::Motor(drive).operate(0.4, 400.0, 48.0).unwrap();
+        let winding_k = o.winding_temperature_k.unwrap();
+        let resistance = drive.resistance_at_ohm(winding_k);
+        let heat_w = o.motor_current_a.powi(2) * resistance + 400.0 / 40.0 * 0.6;
+        assert!((winding_k - 293.15 - 1.5 * heat_w).abs() < 1e-9, "{o:?}");
+    }
+
+    #[test]
+    fn thermal_runaway_is_a_finite_excess() {
+        let o = Drive::Motor(motor()).operate(40.0, 400.0, 400.0).unwrap();
+        assert!(o.winding_temperature_k.unwrap().is_finite() && o.limit.used_ratio > 10.0);
+    }
+
+    #[test]
+    fn power_limit_of_an_efficiency_drive() {
+        let mut drive = EfficiencyDrive::new(0.8, 0.95).unwrap();
+        drive.max_shaft_w = Some(100.0);
+        let o = Drive::Efficiency(drive).operate(1.0, 120.0, 24.0).unwrap();
+        assert_eq!(o.limit, LimitUse { kind: DriveLimit::Power, used_ratio: 1.2 });
+    }
+
+    #[test]
+    fn each_number_is_checked() {
+        assert!(EfficiencyDrive::new(0.0, 0.9).is_err() && EfficiencyDrive::new(0.9, 1.01).is_err());
+        let good = motor();
+        assert!(good.check().is_ok());
+        let thermal = |t| MotorDrive { thermal: Some(t), ..good };
+        let bad = [
+            MotorDrive { speed_constant_rad_s_per_v: 0.0, ..good },
+            MotorDrive { resistance_ohm: -1.0, ..good },
+            MotorDrive { no_load_current_a: f64::NAN, ..good },
+            MotorDrive { controller_resistance_ohm: 11.0, ..good },
+            MotorDrive { controller_ratio: 0.0, ..good },
+            MotorDrive { controller_standby_w: -1.0, ..good },
+            MotorDrive { max_current_a: Some(0.0), ..good },
+            thermal(Thermal { resistance_k_per_w: -1.0, max_winding_k: 400.0, air_k: 300.0 }),
+            thermal(Thermal { resistance_k_per_w: 1.0, max_winding_k: 300.0, air_k: 300.0 }),
+            thermal(Thermal { resistance_k_per_w: 1.0, max_winding_k: 400.0, air_k: 0.0 }),
+        ];
+        for drive in bad {
+            assert!(drive.check().is_err(), "{drive:?}");
+            assert!(Drive::Motor(drive).operate(0.1, 100.0, 24.0).is_err());
+        }
+        for (torque, speed, bus) in [(f64::NAN, 1.0, 1.0), (1.0, -1.0, 1.0), (1.0, 1.0, 0.0)] {
+            assert!(Drive::Motor(good).operate(torque, speed, bus).is_err());
+        }
+    }
+}

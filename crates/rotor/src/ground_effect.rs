@@ -33,3 +33,17 @@ pub fn induced_power_ratio(height_over_radius: f64, edgewise_over_induced: f64) 
     let ratio = 1.0 - near * near / swept;
     if ratio.is_finite() { ratio } else { 1.0 }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn held_below_half_a_radius_and_without_effect_far_away() {
+        assert!((thrust_ratio(-3.0, 0.0) - 4.0 / 3.0).abs() < 1e-12);
+        assert!((thrust_ratio(f64::INFINITY, 0.0) - 1.0).abs() < 1e-12);
+        assert!((thrust_ratio(f64::NAN, 0.0) - 1.0).abs() < 1e-12);
+        assert!((thrust_ratio(1.0, f64::INFINITY) - 1.0).abs() < 1e-12);
+        assert!(thrust_ratio(1.0, 2.0) < thrust_ratio(1.0, 0.0));
+    }
+}

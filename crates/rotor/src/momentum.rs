@@ -180,3 +180,60 @@ pub fn induced_flow(axial_ratio: f64, edgewise_ratio: f64, induced_factor: f64) 
     }
     vortex_ring::descending_flow(x, y, induced_factor)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn large_climb_and_windmill_keep_their_digits() {
+        // v → 1/x.
+        assert!((climb_ratio(1e8) * 1e8 - 1.0).abs() < 1e-12);
+        assert!((windmill_ratio(-1e8).unwrap() * 1e8 - 1.0).abs() < 1e-12);
+        assert!((glauert_ratio(1e8, 1e8) * 2.0_f64.sqrt() * 1e8 - 1.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn windmill_begins_at_two() {
+        assert_eq!(windmill_ratio(-2.0), Some(1.0));
+        assert_eq!(windmill_ratio(-2.0 + 1e-12), None);
+    }
+
+    #[test]
+    fn hover_without_thrust_has_no_velocity() {
+        assert!(hover_induced_velocity_m_s(0.0, 1.0, 1.225).abs() < 1e-300);
+    }
+
+    #[test]
+    fn regimes_are_named() {
+        let regime = |x, y| induced_flow(x, y, 1.15).regime;
+        assert_eq!(regime(0.0, 0.0), Regime::Hover);
+        assert_eq!(regime(0.5, 0.1), Regime::Climb);
+        assert_eq!(regime(0.1, 0.5), Regime::Edgewise);
+        assert_eq!(regime(-0.3, 0.1), Regime::Descent);
+        assert_eq!(regime(-0.3, 1.5), Regime::Edgewise);
+        assert_eq!(regime(-1.0, 0.2), Regime::VortexRing);
+        assert_eq!(regime(-1.6, 0.1), Regime::TurbulentWake);
+        assert_eq!(regime(-3.0, 0.1), Regime::Windmill);
+    }
+
+    proptest! {
+        /// The result satisfies the balance it was solved from, and is the smallest root.
+        #[test]
+        fn prop_glauert_solves_its_equation(x in -6.0..6.0f64, y in 0.0..6.0f64) {
+            let v = glauert_ratio(x, y);
+            // On the vertical slope of a double root the balance is flat: half the digits.
+            prop_assert!(v > 0.0 && (thrust_ratio_squared(x, y, v) - 1.0).abs() < 1e-9, "{v}");
+            for i in 1..50 {
+                prop_assert!(thrust_ratio_squared(x, y, v * f64::from(i) / 50.0) < 1.0 + 1e-9);
+            }
+        }
+
+        #[test]
+        fn prop_induced_velocity_falls_with_stream(x in 0.0..5.0f64, y in 0.0..5.0f64, more in 1e-3..1.0f64) {
+            prop_assert!(glauert_ratio(x + more, y) < glauert_ratio(x, y));
+            prop_assert!(glauert_ratio(x, y + more) < glauert_ratio(x, y));
+        }
+    }
+}

@@ -181,3 +181,85 @@ fn check_rows(inputs: &TableRotorInputs, ratio: f64, area_m2: f64) -> Result<(),
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const AIR: Fluid = Fluid {
+        temperature_k: 288.15,
+        pressure_pa: 101_325.0,
+        density_kg_m3: 1.225,
+        dynamic_viscosity_pa_s: 1.79e-5,
+        thermal_conductivity_w_per_m_k: 0.0253,
+        specific_heat_j_per_kg_k: 1005.0,
+        speed_of_sound_m_s: 340.3,
+    };
+
+    fn inputs() -> TableRotorInputs {
+        let row = |rpm: f64, thrust_n, power_w| TableRow {
+            thrust_n,
+            power_w,
+            speed_rad_s: rpm * std::f64::consts::PI / 30.0,
+        };
+        TableRotorInputs {
+            diameter_m: 0.254,
+            rows: vec![row(3494.0, 1.9314, 11.509), row(5147.0, 4.6414, 40.877), row(6528.0, 7.8404, 88.570)],
+            power: TablePower::Shaft,
+            density_kg_m3: 1.225,
+        }
+    }
+
+    #[test]
+    fn rows_come_back_and_scale_with_density() {
+        let rotor = TableRotor::new(inputs()).unwrap();
+        let o = rotor.operate(4.6414, Inflow::HOVER, &AIR).unwrap();
+        assert!((o.shaft_w - 40.877).abs() < 1e-9);
+        let thin = Fluid { density_kg_m3: 1.0, ..AIR };
+        let o = rotor.operate(4.6414 / 1.225, Inflow::HOVER, &thin).unwrap();
+        assert!((o.shaft_w - 40.877 / 1.225).abs() < 1e-9);
+        assert!((o.speed_rad_s.unwrap() - 5147.0 * std::f64::consts::PI / 30.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn outside_the_table_is_refused_with_its_limit() {
+        let rotor = TableRotor::new(inputs()).unwrap();
+        assert!(rotor.operate(7.8404, Inflow::HOVER, &AIR).is_ok());
+        assert_eq!(
+            rotor.operate(7.85, Inflow::HOVER, &AIR),
+            Err(RotorError::ThrustAboveLimit { thrust_n: 7.85, max_thrust_n: 7.8404 })
+        );
+        assert_eq!(
+            rotor.operate(1.9, Inflow::HOVER, &AIR),
+            Err(RotorError::ThrustBelowLimit { thrust_n: 1.9, min_thrust_n: 1.9314 })
+        );
+        assert_eq!(rotor.max_thrust_n(Inflow::HOVER, &AIR), Some(7.8404));
+    }
+
+    #[test]
+    fn electrical_power_is_turned_into_shaft_power() {
+        let electrical = TableRotorInputs { power: TablePower::Electrical { drive_ratio: 0.8 }, ..inputs() };
+        let mut rows = electrical.rows.clone();
+        rows.iter_mut().for_each(|row| row.power_w /= 0.8);
+        let rotor = TableRotor::new(TableRotorInputs { rows, ..electrical }).unwrap();
+        assert!((rotor.operate(4.6414, Inflow::HOVER, &AIR).unwrap().shaft_w - 40.877).abs() < 1e-9);
+    }
+
+    #[test]
+    fn bad_tables_are_refused() {
+        let change = |f: fn(&mut TableRotorInputs)| {
+            let mut bad = inputs();
+            f(&mut bad);
+            TableRotor::new(bad)
+        };
+        assert!(change(|t| t.rows.truncate(1)).is_err());
+        assert!(change(|t| t.rows.swap(0, 1)).is_err());
+        assert!(change(|t| t.rows[2].speed_rad_s = 100.0).is_err());
+        assert!(change(|t| t.rows[2].power_w = 30.0).is_err());
+        assert!(change(|t| t.rows[1].thrust_n = f64::NAN).is_err());
+        assert!(change(|t| t.rows[0].power_w = 1.0).is_err(), "more lift than its power can make");
+        assert!(change(|t| t.density_kg_m3 = 0.0).is_err());
+        assert!(change(|t| t.diameter_m = -1.0).is_err());
+        assert!(change(|t| t.power = TablePower::Electrical { drive_ratio: 1.1 }).is_err());
+    }
+}

@@ -159,3 +159,48 @@ fn regime(x: f64, y: f64, v: f64) -> Regime {
         () => Regime::Descent,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::momentum::induced_flow;
+
+    #[test]
+    fn fit_is_refused_where_it_turns_negative() {
+        assert_eq!(leishman_fit_ratio(-2.0 - 1e-9, 1.15), None);
+        assert_eq!(leishman_fit_ratio(1e-9, 1.15), None);
+        assert_eq!(leishman_fit_ratio(f64::NAN, 1.15), None);
+        assert_eq!(leishman_fit_ratio(0.0, 1.15), Some(1.15));
+    }
+
+    #[test]
+    fn boundary_closes_at_its_edgewise_end() {
+        let (upper, lower) = boundary_ratio(0.95).unwrap();
+        assert!((upper + 0.975).abs() < 1e-12 && (lower + 0.975).abs() < 1e-12);
+        assert_eq!(boundary_ratio(0.951), None);
+        assert_eq!(boundary_ratio(f64::NAN), None);
+    }
+
+    #[test]
+    fn descent_meets_hover_and_edgewise_flow() {
+        for y in [0.0, 0.3, 1.0, 2.0] {
+            let above = induced_flow(0.0, y, 1.15).induced_ratio;
+            let below = induced_flow(-1e-9, y, 1.15).induced_ratio;
+            assert!((above - below).abs() < 1e-6, "{y}: {above} {below}");
+        }
+    }
+
+    #[test]
+    fn fast_descent_is_the_ideal_windmill_with_losses() {
+        let v = induced_flow(-5.0, 0.0, 1.15).induced_ratio;
+        assert!((v - 1.15 * windmill_ratio(-5.0).unwrap()).abs() < 1e-12);
+    }
+
+    #[test]
+    fn power_floor_is_full_inside_and_gone_outside() {
+        assert!((induced_flow(-1.2, 0.0, 1.15).induced_ratio - 2.35).abs() < 1e-12);
+        assert!((floor_weight(-0.46, 0.1) - 1.0).abs() < 1e-12);
+        assert!(floor_weight(-0.19, 0.1) == 0.0 && floor_weight(-2.01, 0.0) == 0.0);
+        assert!(floor_weight(-1.0, EDGEWISE_END + EDGEWISE_FADE) == 0.0);
+    }
+}

@@ -6,10 +6,10 @@ use beamstay_numerics::domain::in_range;
 
 use crate::error::RotorError;
 
-/// Reynolds number at which slope and least drag are stated.
+/// Reynolds number at which lift loss and least drag are stated.
 pub const REFERENCE_REYNOLDS: f64 = 1e5;
-/// Smallest share of the lift slope that the loss with Reynolds number leaves (our choice, keeps the slope positive).
-const LEAST_SLOPE_SHARE: f64 = 0.3;
+/// Smallest share of the lift that the loss with Reynolds number leaves (our choice, keeps the slope positive).
+const LEAST_LIFT_SHARE: f64 = 0.3;
 /// Lift over the largest lift at which the section begins to turn into a flat plate, and the width of the change.
 const SEPARATION_START: f64 = 1.2;
 const SEPARATION_WIDTH: f64 = 1.5;
@@ -24,17 +24,17 @@ const DRAG_DIVERGENCE: f64 = 0.72;
 
 /// Polar of a blade section.
 ///
-/// Attached flow: `lin = slope · (1 − loss · 10⁵/Re) · (α − α₀) / √(1 − M²)`, rounded off at the largest lift as
-/// `lin / (1 + |lin/C_max|⁴)^¼`; drag `C_d0 (10⁵/Re)^n + k (C_l − C_l0)²`, plus `stall_drag · (|lin/C_max| − onset)²` near
-/// stall. Beyond 1.2 times the largest lift the section changes smoothly into a flat plate. Rotation delays stall
+/// Attached flow: `lin = slope · (α − α₀) / √(1 − M²)`, rounded off at the largest lift as `lin / (1 + |lin/C_max|⁴)^¼`; of that a low
+/// Reynolds number leaves the share `1 − loss · √(10⁵/Re)`, so that stall keeps its angle; drag
+/// `C_d0 (10⁵/Re)^n + k (C_l − C_l0)²`, plus `stall_drag · (|lin/C_max| − onset)²` near stall. Beyond 1.2 times the largest lift the section changes smoothly into a flat plate. Rotation delays stall
 /// inboard: `rotation · (c/r)²` of the lift that stall took is given back (H. Snel et al., *Sectional prediction of 3D effects for
 /// stalled flow on rotating blades*, 1993: 3 (c/r)²).
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Section {
     /// Lift slope, 1/rad, at high Reynolds number and low Mach number, 1 to 8.
     pub lift_slope_per_rad: f64,
-    /// Share of the lift slope lost at Re 10⁵, growing as 1/Re, 0 to 0.5.
-    pub slope_loss_ratio: f64,
+    /// Share of the lift lost at Re 10⁵, growing as 1/√Re, 0 to 0.5.
+    pub lift_loss_ratio: f64,
     /// Angle of attack without lift, rad, −0.3 to 0.3.
     pub zero_lift_rad: f64,
     /// Largest lift coefficient, upright, 0.3 to 20 (20: no stall).
@@ -58,26 +58,27 @@ pub struct Section {
 }
 
 impl Section {
-    /// Thin cambered section of a small propeller at Reynolds numbers of 20,000 to 150,000.
+    /// Thin cambered section of a small propeller at Reynolds numbers of 15,000 to 150,000.
     ///
-    /// Zero-lift angle, slope loss, largest lift, least drag, its growth with lift and the drag rise at stall are FITTED to the
-    /// static thrust and power above 3,000 rpm (weight 1) and the advance-ratio sweeps (weight 0.3) of the four propellers
-    /// with geometry of the UIUC Propeller Database (Brandt, Deters, Ananda, Dantsker, Selig) used in the tests. The
-    /// zero-lift angle of −8° is thus effective: it holds camber, the twist of flexible blades under load and the offset of
-    /// the reference line of the measured pitch. Slope 2π (thin airfoil), rotation factor 3 (Snel), exponent 0.4 (between laminar
-    /// ½ and turbulent 1/5) were held.
+    /// Zero-lift angle, lift loss, largest lift, drag and its rise at stall are FITTED to the four propellers with geometry of the
+    /// UIUC Propeller Database (Brandt, Deters, Ananda, Dantsker, Selig) together: static thrust and power above 3,000 rpm with
+    /// weight 1, below with 0.4, advance-ratio sweeps with 0.3. The zero-lift angle of −8° is thus effective: it holds camber, the
+    /// twist of flexible blades under load and the offset of the reference line of the measured pitch; the least drag holds the
+    /// drag of laminar bubbles. Slope 2π (thin airfoil), rotation factor 3 (Snel) and drag exponent 1/5 (turbulent plate) were held.
+    /// Use it for thrust and power of hovering propellers; at advance ratios above 0.2 it gives blades with little camber too much
+    /// thrust and power (see the model page).
     pub const SMALL_PROPELLER: Self = Self {
         lift_slope_per_rad: std::f64::consts::TAU,
-        slope_loss_ratio: 0.133,
-        zero_lift_rad: -0.1396,
-        max_lift_coefficient: 1.33,
+        lift_loss_ratio: 0.18,
+        zero_lift_rad: -0.139,
+        max_lift_coefficient: 1.70,
         max_inverted_lift_coefficient: 0.8,
-        least_drag_coefficient: 0.020,
-        drag_exponent: 0.4,
-        lift_drag_factor: 0.0125,
+        least_drag_coefficient: 0.0295,
+        drag_exponent: 0.2,
+        lift_drag_factor: 0.0,
         least_drag_lift: 0.0,
-        stall_drag_factor: 1.4,
-        stall_onset_ratio: 1.0,
+        stall_drag_factor: 0.86,
+        stall_onset_ratio: 0.9,
         rotation_factor: 3.0,
     };
 
@@ -94,7 +95,7 @@ impl Section {
     pub fn symmetric(slope_per_rad: f64, drag_constant: f64, drag_per_rad2: f64) -> Self {
         Self {
             lift_slope_per_rad: slope_per_rad,
-            slope_loss_ratio: 0.0,
+            lift_loss_ratio: 0.0,
             zero_lift_rad: 0.0,
             max_lift_coefficient: 20.0,
             max_inverted_lift_coefficient: 20.0,
@@ -114,7 +115,7 @@ impl Section {
     /// [`RotorError::OutOfRange`].
     pub fn check(&self) -> Result<(), RotorError> {
         in_range("lift slope", "1/rad", self.lift_slope_per_rad, 1.0, 8.0)?;
-        in_range("lift slope loss", "", self.slope_loss_ratio, 0.0, 0.5)?;
+        in_range("lift loss", "", self.lift_loss_ratio, 0.0, 0.5)?;
         in_range("zero-lift angle", "rad", self.zero_lift_rad, -0.3, 0.3)?;
         in_range("largest lift coefficient", "", self.max_lift_coefficient, 0.3, 20.0)?;
         in_range("largest inverted lift coefficient", "", self.max_inverted_lift_coefficient, 0.2, 20.0)?;
@@ -157,12 +158,14 @@ impl Section {
 
     /// What stays the same while the angle of attack is sought.
     pub(crate) fn condition(&self, drag_growth: f64, reynolds: f64, mach: f64) -> Condition {
-        let loss = self.slope_loss_ratio * REFERENCE_REYNOLDS / reynolds.max(1.0);
+        let loss = self.lift_loss_ratio * (REFERENCE_REYNOLDS / reynolds.max(1.0)).sqrt();
         let held = mach.min(COMPRESSIBLE_END);
-        let slope =
-            self.lift_slope_per_rad * (1.0 - loss).max(LEAST_SLOPE_SHARE) / (1.0 - held * held).sqrt();
         let wave = (mach - DRAG_DIVERGENCE).clamp(0.0, 0.5).powi(4) * 20.0;
-        Condition { slope_per_rad: slope, least_drag: self.least_drag_coefficient * drag_growth + wave }
+        Condition {
+            slope_per_rad: self.lift_slope_per_rad / (1.0 - held * held).sqrt(),
+            lift_share: (1.0 - loss).max(LEAST_LIFT_SHARE),
+            least_drag: self.least_drag_coefficient * drag_growth + wave,
+        }
     }
 }
 
@@ -170,6 +173,7 @@ impl Section {
 #[derive(Debug, Clone, Copy, Default)]
 pub(crate) struct Condition {
     slope_per_rad: f64,
+    lift_share: f64,
     least_drag: f64,
 }
 
@@ -181,7 +185,7 @@ impl Condition {
             if linear > 0.0 { section.max_lift_coefficient } else { section.max_inverted_lift_coefficient };
         let load = (linear / largest).abs();
         let load_squared = load * load;
-        let attached = linear / (1.0 + load_squared * load_squared).sqrt().sqrt();
+        let attached = self.lift_share * linear / (1.0 + load_squared * load_squared).sqrt().sqrt();
         let from_least = attached - section.least_drag_lift;
         let mut drag = self.least_drag + section.lift_drag_factor * from_least * from_least;
         let rise = (load - section.stall_onset_ratio).clamp(0.0, 1.0);
@@ -196,7 +200,7 @@ impl Condition {
         }
         if linear > 0.0 {
             let upright = ((FRAC_PI_2 - attack_rad.abs()) / (0.5 * FRAC_PI_2)).clamp(0.0, 1.0);
-            lift += rotation_share * upright * (linear - lift);
+            lift += rotation_share * upright * (self.lift_share * linear - lift);
         }
         (lift, drag)
     }
@@ -246,7 +250,7 @@ mod tests {
         assert!(good.check().is_ok());
         let bad = [
             Section { lift_slope_per_rad: 0.9, ..good },
-            Section { slope_loss_ratio: 0.51, ..good },
+            Section { lift_loss_ratio: 0.51, ..good },
             Section { zero_lift_rad: f64::NAN, ..good },
             Section { max_lift_coefficient: 0.2, ..good },
             Section { max_inverted_lift_coefficient: 21.0, ..good },
