@@ -122,10 +122,11 @@ fn glauert_from_above(x: f64, y: f64) -> f64 {
 
 /// Newton on a bracket with one root, bisection where it leaves the bracket or stalls.
 fn glauert_bracketed(x: f64, y: f64, mut lo: f64, mut hi: f64) -> f64 {
-    let mut v = 0.5 * (lo + hi);
+    // Slow descent starts from the axial solution above the root, fast descent from the windmill below it.
     let windmill = 1.0 / (x * x + y * y).sqrt();
-    if windmill > lo && windmill < hi {
-        v = windmill;
+    let mut v = if x > -1.5 { hi } else { windmill };
+    if !(v > lo && v <= hi) {
+        v = 0.5 * (lo + hi);
     }
     for _ in 0..100 {
         let w = x + v;

@@ -94,7 +94,7 @@ fn check(stations: &[BladeStation]) -> Result<(), RotorError> {
 }
 
 /// Chord over radius and pitch by straight lines; the last station is held to the tip.
-fn interpolate(stations: &[BladeStation], ratio: f64) -> (f64, f64) {
+pub(crate) fn interpolate(stations: &[BladeStation], ratio: f64) -> (f64, f64) {
     let last = stations.len() - 1;
     let i = stations.partition_point(|s| s.radius_ratio <= ratio).clamp(1, last);
     let (a, b) = (&stations[i - 1], &stations[i]);

@@ -23,7 +23,7 @@ pub use section::{REFERENCE_REYNOLDS, Section};
 
 use element::Start;
 use geometry::Element;
-use stream::{Blades, Turning, Warm};
+use stream::{Blades, Warm};
 
 /// Slowest turning that is looked at, over the fastest.
 const IDLE_RATIO: f64 = 1e-3;
@@ -85,6 +85,8 @@ pub struct BladeRotor {
     starts: Vec<Start>,
     thrust_at_100_m_s: f64,
     growth: f64,
+    /// Pitch at 0.7 R from zero lift.
+    lifting_pitch_rad: f64,
 }
 
 /// A rotor at a given speed: what a test stand would read.
@@ -115,8 +117,18 @@ impl BladeRotor {
         let area_m2 = std::f64::consts::PI * tip_radius_m * tip_radius_m;
         let solidity = elements.iter().map(|e| e.chord_m * e.span_m).sum::<f64>() / area_m2;
         let starts = elements.iter().map(|e| element::blind_start(e, e.pitch_rad)).collect();
-        let mut rotor =
-            Self { inputs, elements, area_m2, solidity, starts, thrust_at_100_m_s: 1.0, growth: 2.0 };
+        let (_, pitch_rad) = geometry::interpolate(&inputs.stations, 0.7);
+        let lifting_pitch_rad = pitch_rad - inputs.section.zero_lift_rad;
+        let mut rotor = Self {
+            inputs,
+            elements,
+            area_m2,
+            solidity,
+            starts,
+            thrust_at_100_m_s: 1.0,
+            growth: 2.0,
+            lifting_pitch_rad,
+        };
         rotor.learn_starts();
         Ok(rotor)
     }
@@ -152,7 +164,8 @@ impl BladeRotor {
         let axial_flow = inflow.axial_m_s >= 0.0 && ratio(inflow.edgewise_m_s) <= STILL_RATIO;
         let induced_m_s = hover_m_s * flow.induced_ratio;
         let blades = self.blades(fluid, inflow, (!axial_flow).then_some(induced_m_s));
-        let (speed_rad_s, turning) = self.reach(&blades, thrust_n)?;
+        let through_m_s = inflow.axial_m_s + induced_m_s;
+        let (speed_rad_s, turning) = solve::reach(self, &blades, thrust_n, through_m_s)?;
 
         let axial_w = thrust_n * inflow.axial_m_s;
         let spent_w = turning.induced_w + turning.profile_w;
@@ -219,10 +232,6 @@ impl BladeRotor {
         }
     }
 
-    fn reach(&self, blades: &Blades<'_>, thrust_n: f64) -> Result<(f64, Turning), RotorError> {
-        solve::reach(self, blades, thrust_n)
-    }
-
     /// Fastest turning that the tip Mach limit allows, rad/s.
     fn mach_limit_rad_s(&self, inflow: Inflow, fluid: &Fluid) -> f64 {
         let tip_m_s = self.inputs.max_tip_mach * fluid.speed_of_sound_m_s - inflow.edgewise_m_s;
@@ -254,10 +263,20 @@ impl BladeRotor {
         }
     }
 
-    /// First guess of the speed, rad/s, from T = T₁₀₀ (ΩR/100 m/s)^m in hover.
-    fn guess_rad_s(&self, thrust_n: f64, density_kg_m3: f64) -> f64 {
+    /// First guess of the speed, rad/s: T = T₁₀₀ (ΩR/100 m/s)^m in hover, then the inflow angle at 0.7 R changed from that of hover to
+    /// that of the stream, T ∝ Ω² (θ₀ − w/(0.7 ΩR)) with the pitch from zero lift θ₀ and the throughflow w.
+    fn guess_rad_s(&self, thrust_n: f64, through_m_s: f64, density_kg_m3: f64) -> f64 {
         let load = thrust_n / (density_kg_m3 * self.thrust_at_100_m_s);
-        200.0 / self.inputs.diameter_m * load.powf(1.0 / self.growth)
+        let hover_rad_s = 200.0 / self.inputs.diameter_m * load.powf(1.0 / self.growth);
+        let radius_m = 0.35 * self.inputs.diameter_m;
+        let hover_m_s = momentum::hover_induced_velocity_m_s(thrust_n, self.area_m2, density_kg_m3);
+        let lifting_rad = self.lifting_pitch_rad;
+        let attack_rad = lifting_rad - hover_m_s / (radius_m * hover_rad_s);
+        if attack_rad <= 0.02 || hover_rad_s <= 0.0 {
+            return hover_rad_s;
+        }
+        let half = 0.5 * through_m_s / (radius_m * lifting_rad);
+        half + (half * half + hover_rad_s * hover_rad_s * attack_rad / lifting_rad).sqrt()
     }
 }
 

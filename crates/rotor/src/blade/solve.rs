@@ -24,6 +24,7 @@ pub(crate) fn reach(
     rotor: &BladeRotor,
     blades: &Blades<'_>,
     thrust_n: f64,
+    through_m_s: f64,
 ) -> Result<(f64, Turning), RotorError> {
     match rotor.inputs.control {
         Control::Speed { max_speed_rad_s } => {
@@ -31,7 +32,8 @@ pub(crate) fn reach(
             if top <= 0.0 {
                 return Err(RotorError::ThrustAboveLimit { thrust_n, max_thrust_n: 0.0 });
             }
-            by_speed(rotor, blades, thrust_n, top)
+            let guess = rotor.guess_rad_s(thrust_n, through_m_s, blades.fluid.density_kg_m3);
+            by_speed(blades, thrust_n, top, guess)
         }
         Control::Collective { speed_rad_s, min_rad, max_rad } => {
             by_collective(blades, thrust_n, speed_rad_s, min_rad, max_rad)
@@ -40,17 +42,16 @@ pub(crate) fn reach(
 }
 
 fn by_speed(
-    rotor: &BladeRotor,
     blades: &Blades<'_>,
     thrust_n: f64,
     top_rad_s: f64,
+    guess_rad_s: f64,
 ) -> Result<(f64, Turning), RotorError> {
     let mut warm = Warm::default();
     // Thrust is nearly linear in the square of the speed.
-    let guess = rotor.guess_rad_s(thrust_n, blades.fluid.density_kg_m3).powi(2);
     let (lo, hi) = ((IDLE_RATIO * top_rad_s).powi(2), top_rad_s * top_rad_s);
     let mut turn = |square: f64| blades.turn(square.sqrt(), 0.0, &mut warm);
-    match search(&mut turn, thrust_n, lo, hi, guess) {
+    match search(&mut turn, thrust_n, lo, hi, guess_rad_s * guess_rad_s) {
         Found::At(square, turning) => Ok((square.sqrt(), turning)),
         Found::Above(max_thrust_n) => Err(RotorError::ThrustAboveLimit { thrust_n, max_thrust_n }),
         Found::Below(square, turning) => Ok((square.sqrt(), turning)),
