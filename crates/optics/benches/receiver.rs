@@ -1,6 +1,8 @@
 //! How long does one receiver operation take? Goals: 5 µs with even light, 50 µs with twelve unevenly lit cells, cell
 //! temperature included.
 
+#![allow(clippy::unwrap_used, missing_docs, reason = "a bench may stop")]
+
 use std::hint::black_box;
 
 use beamstay_electrical::{Converter, ConverterSpec};

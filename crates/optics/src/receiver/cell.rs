@@ -273,18 +273,20 @@ impl Cell {
         spec.saturation_a_per_m2 * (t / t_ref).powi(3) * exponent.exp()
     }
 
-    /// Series resistance times area at `temperature_k`, Ω·m²; never below a tenth of the reference.
+    /// Series resistance times area at `temperature_k`, Ω·m²: with x = change·(T − T_ref), the reference times 1 + x where
+    /// that rises and 1/(1 − x) where it falls, so that it never reaches zero and has no kink.
     pub fn series_ohm_m2(&self, temperature_k: f64) -> f64 {
         self.spec.series_ohm_m2 * self.change(self.spec.series_change_per_k, temperature_k)
     }
 
-    /// Shunt resistance times area at `temperature_k`, Ω·m²; never below a tenth of the reference.
+    /// Shunt resistance times area at `temperature_k`, Ω·m², by the same law.
     pub fn shunt_ohm_m2(&self, temperature_k: f64) -> f64 {
         self.spec.shunt_ohm_m2 * self.change(self.spec.shunt_change_per_k, temperature_k)
     }
 
     fn change(&self, per_k: f64, temperature_k: f64) -> f64 {
-        (1.0 + per_k * (held(temperature_k) - self.spec.reference_temperature_k)).max(0.1)
+        let x = per_k * (held(temperature_k) - self.spec.reference_temperature_k);
+        if x > 0.0 { 1.0 + x } else { 1.0 / (1.0 - x) }
     }
 
     /// The junction of `in_series` × `in_parallel` equal cells at `temperature_k`.

@@ -151,8 +151,9 @@ impl Junction {
                 diode_a = exact.current_a - junction_v * self.shunt_s;
                 exact
             };
-            // What a Newton step leaves is half its square: 5e-13 of the slope.
-            if step_v.abs() <= 1e-6 * self.slope_v + 4.0 * f64::EPSILON * junction_v.abs() {
+            // What a Newton step leaves is half its square over the slope: 5e-14 of the voltage.
+            let enough_v2 = 1e-13 * self.slope_v.min(junction_v.abs()) * junction_v.abs();
+            if step_v * step_v <= enough_v2 || step_v.abs() <= 4.0 * f64::EPSILON * junction_v.abs() {
                 break;
             }
         }
@@ -293,7 +294,7 @@ impl Diode {
             best_v,
             open_v,
             best_v + (open_v - best_v) * missing.sqrt(),
-            1e-9 * self.junction.slope_v,
+            1e-9 * self.junction.slope_v.min(open_v),
         );
         self.point_at(junction_v)
     }
@@ -327,7 +328,7 @@ impl Diode {
             0.0,
             open_v,
             guess_v,
-            1e-8 * slope_v,
+            1e-8 * slope_v.min(open_v),
         )
     }
 
@@ -351,7 +352,8 @@ impl Diode {
             let by_diode = self.junction.voltage_for_dark(voltage_v / series_ohm + self.photocurrent_a).0;
             (open_v, by_diode.min(voltage_v))
         };
-        let junction_v = bracketed_newton(residual, lo, hi.max(lo), hi, 1e-9 * self.junction.slope_v);
+        let scale_v = self.junction.slope_v.min(hi.abs().max(voltage_v.abs()));
+        let junction_v = bracketed_newton(residual, lo, hi.max(lo), hi, 1e-9 * scale_v);
         let dark_a = self.junction.dark(junction_v).current_a;
         // Of two equal expressions take the one that does not cancel.
         if drop_v + dark_a.abs() * series_ohm < junction_v.abs() + voltage_v.abs() {

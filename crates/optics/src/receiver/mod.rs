@@ -8,6 +8,7 @@ pub mod heat;
 mod mass;
 mod operate;
 pub mod pie;
+mod series;
 mod setting;
 pub mod sink;
 pub mod sizing;

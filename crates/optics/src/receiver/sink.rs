@@ -304,7 +304,7 @@ impl CooledSink {
             let next_k = if newton_k >= lo && newton_k <= hi { newton_k } else { 0.5 * (lo + hi) };
             let step_k = (next_k - t_k).abs();
             t_k = next_k;
-            if step_k <= 1e-10 * t_k {
+            if step_k <= 1e-7 * (t_k - self.ambient_k) + 2.0 * f64::EPSILON * t_k {
                 break;
             }
         }

@@ -9,6 +9,9 @@ use proptest::test_runner::{Config, TestRunner};
 
 use super::*;
 
+mod parts;
+mod sizing;
+
 pub(super) const AIR: Fluid = Fluid {
     temperature_k: 303.15,
     pressure_pa: 101_325.0,
