@@ -278,6 +278,14 @@ impl BladeRotor {
         let half = 0.5 * through_m_s / (radius_m * lifting_rad);
         half + (half * half + hover_rad_s * hover_rad_s * attack_rad / lifting_rad).sqrt()
     }
+
+    /// Growth of thrust with the square of the speed at a throughflow that does not change with it, as an exponent.
+    fn growth_at(&self, speed_rad_s: f64, fixed_through_m_s: f64) -> f64 {
+        let angle_rad = fixed_through_m_s / (0.35 * self.inputs.diameter_m * speed_rad_s.max(1e-9));
+        let attack_rad = self.lifting_pitch_rad - angle_rad;
+        let extra = if attack_rad > 0.02 { 0.5 * angle_rad / attack_rad } else { 1.0 };
+        (0.5 * self.growth + extra).clamp(0.7, 2.0)
+    }
 }
 
 fn check_control(control: &Control) -> Result<(), RotorError> {

@@ -33,7 +33,8 @@ pub(crate) fn reach(
                 return Err(RotorError::ThrustAboveLimit { thrust_n, max_thrust_n: 0.0 });
             }
             let guess = rotor.guess_rad_s(thrust_n, through_m_s, blades.fluid.density_kg_m3);
-            by_speed(blades, thrust_n, top, guess)
+            let fixed_m_s = if blades.induced_m_s.is_some() { through_m_s } else { blades.inflow.axial_m_s };
+            by_speed(blades, thrust_n, top, (guess, rotor.growth_at(guess, fixed_m_s)))
         }
         Control::Collective { speed_rad_s, min_rad, max_rad } => {
             by_collective(blades, thrust_n, speed_rad_s, min_rad, max_rad)
@@ -45,13 +46,13 @@ fn by_speed(
     blades: &Blades<'_>,
     thrust_n: f64,
     top_rad_s: f64,
-    guess_rad_s: f64,
+    (guess_rad_s, growth): (f64, f64),
 ) -> Result<(f64, Turning), RotorError> {
     let mut warm = Warm::default();
     // Thrust is nearly linear in the square of the speed.
     let (lo, hi) = ((IDLE_RATIO * top_rad_s).powi(2), top_rad_s * top_rad_s);
     let mut turn = |square: f64| blades.turn(square.sqrt(), 0.0, &mut warm);
-    match search(&mut turn, thrust_n, lo, hi, guess_rad_s * guess_rad_s) {
+    match search(&mut turn, thrust_n, lo, hi, guess_rad_s * guess_rad_s, growth) {
         Found::At(square, turning) => Ok((square.sqrt(), turning)),
         Found::Above(max_thrust_n) => Err(RotorError::ThrustAboveLimit { thrust_n, max_thrust_n }),
         Found::Below(square, turning) => Ok((square.sqrt(), turning)),
@@ -77,7 +78,9 @@ fn by_collective(
         let thrust_above_n = turn(above).thrust_n;
         best_n = best_n.max(thrust_above_n);
         if thrust_above_n >= thrust_n {
-            if let Found::At(_, turning) = search(&mut turn, thrust_n, below, above, 0.5 * (below + above)) {
+            if let Found::At(_, turning) =
+                search(&mut turn, thrust_n, below, above, 0.5 * (below + above), 1.0)
+            {
                 return Ok((speed_rad_s, turning));
             }
             break;
@@ -112,7 +115,14 @@ impl Turning {
 }
 
 /// Secant steps inside a bracket whose ends are only looked at when a step leaves it; at most 80.
-fn search(turn: &mut impl FnMut(f64) -> Turning, thrust_n: f64, lo: f64, hi: f64, guess: f64) -> Found {
+fn search(
+    turn: &mut impl FnMut(f64) -> Turning,
+    thrust_n: f64,
+    lo: f64,
+    hi: f64,
+    guess: f64,
+    growth: f64,
+) -> Found {
     let tolerance_n = THRUST_TOLERANCE * thrust_n.max(1e-9);
     let (mut below, mut above) = (lo, hi);
     let (mut seen_below, mut seen_above) = (false, false);
@@ -135,10 +145,10 @@ fn search(turn: &mut impl FnMut(f64) -> Turning, thrust_n: f64, lo: f64, hi: f64
             }
             (above, seen_above) = (x, true);
         }
-        // The first step takes thrust as proportional to the variable, later ones use the secant.
+        // The first step takes thrust as a power of the variable, later ones use the secant.
         let slope = match before {
             Some((x_before, last)) => (here.thrust_n - last.thrust_n) / (x - x_before),
-            None => here.thrust_n / x,
+            None => growth * here.thrust_n / x,
         };
         let slow = before.is_some_and(|(_, last)| miss_n.abs() > 0.5 * (last.thrust_n - thrust_n).abs());
         let mut next = x - miss_n / slope;
