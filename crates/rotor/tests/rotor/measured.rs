@@ -50,8 +50,8 @@ fn mean_error(errors: &[f64]) -> (f64, f64) {
 }
 
 /// One section model and one set of constants: mean absolute error in static CT within 8 %, in CP within 10 %, above 3,000 rpm, for
-/// every propeller. The constants are fitted to these data (see the model page), so this says how well one section can
-/// serve four propellers, not how well an unseen one is foretold; that is the 15 x 6 row of the model page's discussion.
+/// every propeller. The constants are fitted to these data, so this says how well one section can serve four propellers; how well
+/// an unseen one is foretold stands in the model page (one left out of the fit).
 #[test]
 fn val_uiuc_static_thrust_and_power() {
     for (name, diameter_m) in PROPELLERS {
