@@ -301,6 +301,16 @@ impl Drive {
     ///
     /// # Errors
     /// [`RotorError::OutOfRange`].
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_rotor::{Drive, MotorDrive};
+    /// let motor = MotorDrive::ideal_controller(2760.0 * std::f64::consts::PI / 30.0, 0.31, 0.77);
+    /// // 10 A at 6 V give 0.0319348 N·m at 8004 rpm; from a bus of 7.2 V that is 83 % throttle.
+    /// let o = Drive::Motor(motor).operate(0.0319348, 838.177, 7.2)?;
+    /// assert!((o.electrical_w - 60.0).abs() < 1e-3 && (o.throttle_ratio - 0.8333).abs() < 1e-4);
+    /// # Ok::<(), beamstay_rotor::RotorError>(())
+    /// ```
     pub fn operate(
         &self,
         torque_n_m: f64,

@@ -155,6 +155,30 @@ impl BladeRotor {
     /// # Errors
     /// [`RotorError::OutOfRange`] if thrust, stream or fluid are outside what the model is meant for;
     /// [`RotorError::ThrustAboveLimit`] and [`RotorError::ThrustBelowLimit`] if the control does not reach the thrust.
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_environment::fluid::Fluid;
+    /// use beamstay_rotor::{BladeRotor, BladeRotorInputs, BladeStation, Control, Inflow, Section};
+    /// let air = Fluid { temperature_k: 288.15, pressure_pa: 101_325.0, density_kg_m3: 1.225,
+    ///     dynamic_viscosity_pa_s: 1.789e-5, thermal_conductivity_w_per_m_k: 0.0253,
+    ///     specific_heat_j_per_kg_k: 1005.0, speed_of_sound_m_s: 340.3 };
+    /// let station = |radius_ratio, chord_ratio, pitch_rad| BladeStation { radius_ratio, chord_ratio, pitch_rad };
+    /// let rotor = BladeRotor::new(BladeRotorInputs {
+    ///     diameter_m: 0.254,
+    ///     blade_count: 2,
+    ///     stations: vec![station(0.15, 0.109, 0.368), station(0.3, 0.176, 0.421), station(0.55, 0.226, 0.268),
+    ///         station(0.8, 0.179, 0.163), station(1.0, 0.042, 0.088)],
+    ///     section: Section::SMALL_PROPELLER,
+    ///     control: Control::Speed { max_speed_rad_s: 800.0 },
+    ///     max_tip_mach: 0.7,
+    /// })?;
+    /// let hover = rotor.operate(4.64, Inflow::HOVER, &air)?;
+    /// // A propeller much like this one turned at 5147 rpm (539 rad/s) and took 40.9 W on the stand.
+    /// assert!((hover.speed_rad_s.unwrap() / 539.0 - 1.0).abs() < 0.1);
+    /// assert!((hover.shaft_w / 40.9 - 1.0).abs() < 0.15);
+    /// # Ok::<(), beamstay_rotor::RotorError>(())
+    /// ```
     pub fn operate(&self, thrust_n: f64, inflow: Inflow, fluid: &Fluid) -> Result<Operation, RotorError> {
         check(thrust_n, inflow, fluid)?;
         let hover_m_s =

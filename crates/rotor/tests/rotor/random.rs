@@ -307,3 +307,34 @@ fn blade_rotor_is_continuous_at_hover() {
     let error = rotor.operate(limit_n * 1.000_01, Inflow::HOVER, &AIR).unwrap_err();
     assert!(matches!(error, RotorError::ThrustAboveLimit { .. }));
 }
+
+/// The speed or collective found is one at which a test stand would read the thrust and power told.
+#[test]
+fn found_speed_and_collective_make_the_thrust() {
+    let station = |radius_ratio, pitch_rad| BladeStation { radius_ratio, chord_ratio: 0.12, pitch_rad };
+    let rotor = |control| {
+        BladeRotor::new(BladeRotorInputs {
+            diameter_m: 1.2,
+            blade_count: 2,
+            stations: vec![station(0.15, 0.25), station(1.0, 0.12)],
+            section: Section::SMALL_PROPELLER,
+            control,
+            max_tip_mach: 0.7,
+        })
+        .unwrap()
+    };
+    let by_speed = rotor(Control::Speed { max_speed_rad_s: 400.0 });
+    for (thrust_n, climb_m_s) in [(5.0, 0.0), (60.0, 0.0), (60.0, 4.0), (0.5, 2.0)] {
+        let o = by_speed.operate(thrust_n, Inflow::axial(climb_m_s), &AIR).unwrap();
+        let read = by_speed.test_point(o.speed_rad_s.unwrap(), 0.0, climb_m_s, &AIR).unwrap();
+        assert!((read.thrust_n / thrust_n - 1.0).abs() < 1e-6, "{o:?} {read:?}");
+        assert!((read.shaft_w / o.shaft_w - 1.0).abs() < 1e-6, "{o:?} {read:?}");
+    }
+    let by_pitch = rotor(Control::Collective { speed_rad_s: 220.0, min_rad: -0.3, max_rad: 0.3 });
+    let low = by_pitch.operate(20.0, Inflow::HOVER, &AIR).unwrap();
+    let high = by_pitch.operate(90.0, Inflow::HOVER, &AIR).unwrap();
+    assert!((low.speed_rad_s.unwrap() - 220.0).abs() < 1e-9 && high.shaft_w > low.shaft_w);
+    let limit_n = by_pitch.max_thrust_n(Inflow::HOVER, &AIR).unwrap();
+    let error = by_pitch.operate(1.05 * limit_n, Inflow::HOVER, &AIR).unwrap_err();
+    assert!(matches!(error, RotorError::ThrustAboveLimit { .. }), "{error}");
+}
