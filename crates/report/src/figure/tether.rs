@@ -1,0 +1,165 @@
+//! The tether from the side and from above, to scale, with the tension along it as colour and as width of the line.
+
+use beamstay_planner::TetherCurve;
+use plotters::{
+    backend::SVGBackend,
+    chart::{ChartBuilder, ChartContext},
+    coord::{Shift, cartesian::Cartesian2d, types::RangedCoordf64},
+    drawing::{DrawingArea, IntoDrawingArea},
+    element::{Circle, PathElement, Text},
+    series::{DashedLineSeries, LineSeries},
+    style::{Color, ShapeStyle},
+};
+
+use super::{FigureError, Theme, WIDE, accessible, fault};
+use crate::number::quantity;
+
+type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
+type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
+
+/// Room of a view that is not axis or margin, px.
+const SIDE_PX: (f64, f64) = (760.0, 430.0);
+const PLAN_PX: (f64, f64) = (760.0, 120.0);
+
+/// Draws the tether in the mean wind, with the gust beside it as a dashed line.
+///
+/// # Errors
+/// [`FigureError`] with the words of the drawing library.
+pub fn tether_figure(title: &str, mean: &TetherCurve, gust: &TetherCurve) -> Result<String, FigureError> {
+    let mut svg = String::new();
+    {
+        let root = SVGBackend::with_string(&mut svg, WIDE).into_drawing_area();
+        root.fill(&Theme::PAPER).map_err(fault)?;
+        let (side, rest) = root.split_vertically(500);
+        let (plan, legend) = rest.split_vertically(190);
+        draw_side(&side, mean, gust)?;
+        draw_plan(&plan, mean, gust)?;
+        draw_legend(&legend, mean)?;
+        root.present().map_err(fault)?;
+    }
+    Ok(accessible(&svg, title, &description(mean, gust)))
+}
+
+fn description(mean: &TetherCurve, gust: &TetherCurve) -> String {
+    let ends = |curve: &TetherCurve| {
+        let first = curve.points.first().map_or(0.0, |p| p.tension_n);
+        let last = curve.points.last().map_or(0.0, |p| p.tension_n);
+        format!("{} at the drum, {} at the vehicle", quantity(first, "N"), quantity(last, "N"))
+    };
+    let place = mean.points.last().map_or(String::new(), |p| {
+        format!("{} up, {} downwind", quantity(p.height_m, "m"), quantity(p.x_m, "m"))
+    });
+    format!(
+        "Side view and plan view of the tether, to scale; vehicle {place}. Tension in the mean wind: {}. In the gust: {}.",
+        ends(mean),
+        ends(gust)
+    )
+}
+
+fn draw_side(area: &Area<'_>, mean: &TetherCurve, gust: &TetherCurve) -> Result<(), FigureError> {
+    let points = |curve: &TetherCurve| curve.points.iter().map(|p| (p.x_m, p.height_m)).collect::<Vec<_>>();
+    let (mean_points, gust_points) = (points(mean), points(gust));
+    let (x, y) = to_scale(mean_points.iter().chain(&gust_points).chain(&[(0.0, 0.0)]), SIDE_PX);
+    let mut chart = view(area, "side view, to scale", x, y, "downwind of the drum, m", "height, m")?;
+    draw_curve(&mut chart, &mean_points, &gust_points, mean)?;
+    Ok(())
+}
+
+fn draw_plan(area: &Area<'_>, mean: &TetherCurve, gust: &TetherCurve) -> Result<(), FigureError> {
+    let points = |curve: &TetherCurve| curve.points.iter().map(|p| (p.x_m, p.y_m)).collect::<Vec<_>>();
+    let (mean_points, gust_points) = (points(mean), points(gust));
+    let (x, y) = to_scale(mean_points.iter().chain(&gust_points), PLAN_PX);
+    let mut chart = view(area, "seen from above, to scale", x, y, "downwind of the drum, m", "left, m")?;
+    draw_curve(&mut chart, &mean_points, &gust_points, mean)
+}
+
+/// Ranges that hold all points with one metre as long up as across.
+fn to_scale<'a>(
+    points: impl Iterator<Item = &'a (f64, f64)>,
+    (width_px, height_px): (f64, f64),
+) -> ((f64, f64), (f64, f64)) {
+    let (mut x, mut y) = ((f64::INFINITY, f64::NEG_INFINITY), (f64::INFINITY, f64::NEG_INFINITY));
+    for (px, py) in points {
+        x = (x.0.min(*px), x.1.max(*px));
+        y = (y.0.min(*py), y.1.max(*py));
+    }
+    let m_per_px = (1.15 * (x.1 - x.0) / width_px).max(1.15 * (y.1 - y.0) / height_px).max(1e-3);
+    let around = |(lo, hi): (f64, f64), px: f64| {
+        let (middle, half) = (0.5 * (lo + hi), 0.5 * m_per_px * px);
+        (middle - half, middle + half)
+    };
+    (around(x, width_px), around(y, height_px))
+}
+
+fn view<'a, 'b>(
+    area: &'a Area<'b>,
+    caption: &str,
+    x: (f64, f64),
+    y: (f64, f64),
+    x_name: &str,
+    y_name: &str,
+) -> Result<Chart<'a, 'b>, FigureError> {
+    let mut chart = ChartBuilder::on(area)
+        .caption(caption, Theme::text(20))
+        .margin(12)
+        .x_label_area_size(44)
+        .y_label_area_size(64)
+        .build_cartesian_2d(x.0..x.1, y.0..y.1)
+        .map_err(fault)?;
+    chart
+        .configure_mesh()
+        .x_labels(8)
+        .y_labels(5)
+        .x_desc(x_name)
+        .y_desc(y_name)
+        .label_style(Theme::text(16))
+        .axis_desc_style(Theme::text(17))
+        .axis_style(Theme::INK)
+        .bold_line_style(Theme::FAINT)
+        .light_line_style(Theme::FAINT.mix(0.4))
+        .draw()
+        .map_err(fault)?;
+    Ok(chart)
+}
+
+fn draw_curve(
+    chart: &mut Chart<'_, '_>,
+    points: &[(f64, f64)],
+    gust: &[(f64, f64)],
+    curve: &TetherCurve,
+) -> Result<(), FigureError> {
+    let dashed = ShapeStyle { color: Theme::SECOND.to_rgba(), filled: false, stroke_width: 2 };
+    chart.draw_series(DashedLineSeries::new(gust.iter().copied(), 8, 6, dashed)).map_err(fault)?;
+    let (lo, hi) = curve.tension_range_n();
+    for (pair, piece) in points.windows(2).zip(&curve.points) {
+        let step = Theme::step(piece.tension_n, lo, hi);
+        chart.draw_series(LineSeries::new(pair.iter().copied(), stroke(step))).map_err(fault)?;
+    }
+    let ends = [(points.first(), "drum"), (points.last(), "vehicle")];
+    for (place, name) in ends {
+        let Some(place) = place else { continue };
+        chart.draw_series([Circle::new(*place, 5, Theme::INK.filled())]).map_err(fault)?;
+        chart.draw_series([Text::new(format!("  {name}"), *place, Theme::text(16))]).map_err(fault)?;
+    }
+    Ok(())
+}
+
+/// Colour and width of a step.
+fn stroke(step: usize) -> ShapeStyle {
+    ShapeStyle { color: Theme::STEPS[step].to_rgba(), filled: false, stroke_width: 2 + 2 * step as u32 }
+}
+
+fn draw_legend(area: &Area<'_>, curve: &TetherCurve) -> Result<(), FigureError> {
+    let (lo, hi) = curve.tension_range_n();
+    for step in 0..5_usize {
+        let x = 76 + 130 * step as i32;
+        let line = PathElement::new(vec![(x, 16), (x + 36, 16)], stroke(step));
+        area.draw(&line).map_err(fault)?;
+        let from = lo + (hi - lo) * step as f64 / 5.0;
+        let label = format!("from {}", quantity(from, "N"));
+        area.draw(&Text::new(label, (x + 42, 8), Theme::text(15))).map_err(fault)?;
+    }
+    let text = "thicker and lighter: more tension; dashed: in the gust";
+    area.draw(&Text::new(text, (76, 36), Theme::text(15))).map_err(fault)?;
+    Ok(())
+}
