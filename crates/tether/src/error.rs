@@ -89,6 +89,12 @@ pub enum TetherError {
         /// Density there, kg/m³.
         density_kg_m3: f64,
     },
+    /// Weight and flow would stretch the line far beyond what any line bears, and no shape was found.
+    #[error("weight and flow would stretch the tether by about {:.0} %", 100.0 * strain_ratio)]
+    Overstretched {
+        /// Estimated strain.
+        strain_ratio: f64,
+    },
     /// The solver used up its work without meeting the tolerance.
     #[error(
         "tether shape not converged after {iterations_count} iterations: force error {force_error_ratio:.1e}, \

@@ -49,4 +49,6 @@ pub use drag::{DragCurve, NormalDrag};
 pub use error::TetherError;
 pub use line::Line;
 pub use material::{Handbook, Material};
-pub use shape::{Node, Options, Shape, TensionSolution, solve_for_drum_tension, solve_for_length};
+pub use shape::{
+    LeastDrumTension, Node, Options, Shape, TensionSolution, least_drum_tension, solve_for_drum_tension, solve_for_length,
+};

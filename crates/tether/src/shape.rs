@@ -6,44 +6,52 @@ use beamstay_numerics::domain::in_range;
 use nalgebra::Vector3;
 
 use crate::{error::TetherError, line::Line};
-use mesh::{Element, Mesh};
-use relax::{Grid, Problem};
+use relax::{Held, Problem};
+use thorough::Thorough;
 
+mod adapt;
+mod closed;
 mod extremes;
 mod gauss;
+mod kink;
 mod load;
 mod mesh;
+mod newton;
+mod quick;
 mod relax;
 mod solution;
 mod start;
+mod tension;
+mod thorough;
 
 pub use solution::{Node, Shape};
-use solution::MAX_NODES;
+pub use tension::{LeastDrumTension, least_drum_tension, solve_for_drum_tension};
 
-/// How well and how long to solve.
+/// How well to solve.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Options {
-    /// Allowed error of the forces at both ends, relative to themselves, and of positions, relative to the length; 10⁻¹¹
-    /// to 10⁻².
+    /// Allowed error of the forces at both ends, relative to themselves (to a thousandth of the larger one if they are smaller),
+    /// and of positions, relative to the length; 10⁻¹⁰ to 10⁻².
     pub relative_tolerance: f64,
+    /// Whether [`solve_for_drum_tension`] looks for the longer length too, which takes some ten times longer.
+    pub seek_other_length: bool,
 }
 
 impl Default for Options {
     fn default() -> Self {
-        Self { relative_tolerance: 1e-6 }
+        Self { relative_tolerance: 1e-6, seek_other_length: false }
     }
 }
 
 /// What hangs for a given drum tension.
-// A shape is large by design: it lives on the stack so that solving allocates nothing.
-#[allow(clippy::large_enum_variant)]
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[allow(clippy::large_enum_variant, reason = "a shape lives on the stack so that solving allocates nothing")]
 pub enum TensionSolution {
     /// A tether hangs with this drum tension.
     Hangs {
         /// The shape with the shorter of the two lengths.
         shape: Shape,
-        /// The longer length with the same drum tension, m, if there is one.
+        /// The longer length with the same drum tension, m, if there is one and [`Options::seek_other_length`] asks for it.
         other_length_m: Option<f64>,
     },
     /// No length gives so little drum tension.
@@ -52,6 +60,8 @@ pub enum TensionSolution {
         least_drum_tension_n: f64,
         /// The unstretched length that gives it, m.
         at_length_m: f64,
+        /// The least drum tension with which the tether does not leave the drum downwards, N, where that is a larger one.
+        level_drum_tension_n: Option<f64>,
         /// The shape at that length.
         shape: Shape,
     },
@@ -60,91 +70,77 @@ pub enum TensionSolution {
 /// Shape of a tether of which `length_m`, unstretched, is paid out between the drum exit at the origin and the vehicle at
 /// `end_m`.
 ///
+/// Solves dr/ds = (1 + T/EA) t, dF/ds = −q with the load q of weight, buoyancy and cross-flow drag, per unstretched metre, by
+/// collocation on Gauss nodes of the unstretched length; elements end where the load is not smooth. `warm` may be a
+/// neighbouring shape, from which fewer sweeps are needed. Nothing is allocated.
+///
 /// # Errors
-/// [`TetherError`].
+/// [`TetherError::TooShort`] if the line does not stretch and does not reach, [`TetherError::Indeterminate`] if nothing fixes its
+/// tension, [`TetherError::OutOfRange`] for numbers outside: length and distance 1 mm to 100 km, see also [`Line::check`];
+/// [`TetherError::BadFlow`], [`TetherError::Overstretched`], [`TetherError::NotConverged`].
+///
+/// # Examples
+/// Uniform wind of 8 m/s, vehicle straight above (reference by quadrature: drum tension 3.58723768617275 N, at the vehicle
+/// 2.4516625 N more, the weight of the tether):
+/// ```
+/// use beamstay_environment::{Atmosphere, UniformFlow};
+/// use beamstay_tether::{Line, NormalDrag, Options, solve_for_length};
+/// use nalgebra::Vector3;
+///
+/// let wind = UniformFlow::new(Atmosphere::new(0.0, 0.0)?.at(0.0), Vector3::new(8.0, 0.0, 0.0))?;
+/// let line = Line {
+///     mass_kg_per_m: 0.005,
+///     diameter_m: 0.0015,
+///     buoyancy_area_m2: 0.0,
+///     axial_stiffness_n: None,
+///     normal_drag: NormalDrag::constant(1.1)?,
+///     tangential_coefficient: 0.0,
+/// };
+/// let vehicle_m = Vector3::new(0.0, 0.0, 50.0);
+/// let shape = solve_for_length(&line, &wind, vehicle_m, 51.0, &Options::default(), None)?;
+/// assert!((shape.drum_tension_n() - 3.587237686).abs() < 4e-6);
+/// assert!((shape.top_tension_n() - shape.drum_tension_n() - 2.4516625).abs() < 4e-6);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
 pub fn solve_for_length(
     line: &Line,
     flow: &impl Flow,
     end_m: Vector3<f64>,
     length_m: f64,
     options: &Options,
-    _warm: Option<&Shape>,
+    warm: Option<&Shape>,
 ) -> Result<Shape, TetherError> {
-    line.check()?;
-    in_range("unstretched tether length", "m", length_m, 1e-3, 1e5)?;
+    check(line, &end_m, options)?;
+    in_range("unstretched tether length", "m", length_m, LENGTHS_M.0, LENGTHS_M.1)?;
     let distance_m = end_m.norm();
-    in_range("distance from drum exit to vehicle", "m", distance_m, 1e-3, 1e5)?;
     if line.axial_stiffness_n.is_none() && length_m < distance_m {
         return Err(TetherError::TooShort { length_m, distance_m });
     }
-    let problem = Problem { line, flow, compliance_per_n: line.compliance_per_n(), end_m, length_m };
-    let mut mesh = Mesh::empty();
-    for (start_ratio, span_ratio) in [(0.0, 0.02), (0.02, 0.18), (0.2, 0.8)] {
-        mesh.push(Element { start_ratio, span_ratio, order: 12, ..Element::default() }, MAX_NODES);
-    }
-    let mut grid = Grid::<MAX_NODES>::new(mesh, length_m);
-    let load = start::mean_load_n_per_m(line, flow, &end_m);
-    grid.start(start::drum_force_n(&load, &end_m, length_m, problem.compliance_per_n), &load);
-    let mut last = (f64::INFINITY, f64::INFINITY);
-    for _ in 0..100 {
-        last = grid.sweep(&problem);
-        if last.0 < 0.1 * options.relative_tolerance * grid.drum_force_n.norm().min(grid.top_force_n.norm()) {
-            return Ok(shape_of(&grid, &problem));
-        }
-    }
-    Err(TetherError::NotConverged {
-        iterations_count: grid.iterations_count,
-        force_error_ratio: last.0 / grid.drum_force_n.norm(),
-        end_error_m: last.1,
-    })
+    let problem = Problem::new(line, flow, end_m, Held::Length);
+    solve_checked(&problem, length_m, options.relative_tolerance, warm)
 }
 
-fn shape_of(grid: &Grid<MAX_NODES>, problem: &Problem<'_, impl Flow>) -> Shape {
-    Shape {
-        mesh: grid.mesh,
-        length_m: grid.length_m,
-        compliance_per_n: problem.compliance_per_n,
-        start_force_n: grid.start_force_n,
-        start_position_m: grid.start_position_m,
-        force_n: grid.force_n,
-        load_n_per_m: grid.load_n_per_m,
-        top_force_n: grid.top_force_n,
-        end_m: problem.end_m,
-        stretched_m: grid.stretched_m,
-        error_estimate_ratio: 0.0,
-        iterations_count: grid.iterations_count,
-        flow_evaluations_count: grid.flow_evaluations_count,
-    }
+/// Lengths and distances that are solved for, m.
+const LENGTHS_M: (f64, f64) = (1e-3, 1e5);
+
+fn check(line: &Line, end_m: &Vector3<f64>, options: &Options) -> Result<(), TetherError> {
+    line.check()?;
+    in_range("relative tolerance", "", options.relative_tolerance, 1e-10, 1e-2)?;
+    in_range("distance from drum exit to vehicle", "m", end_m.norm(), LENGTHS_M.0, LENGTHS_M.1)?;
+    Ok(())
 }
 
-/// Shape with a given drum tension.
-///
-/// # Errors
-/// [`TetherError`].
-pub fn solve_for_drum_tension(
-    line: &Line,
-    flow: &impl Flow,
-    end_m: Vector3<f64>,
-    drum_tension_n: f64,
-    options: &Options,
+fn solve_checked<F: Flow>(
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
     warm: Option<&Shape>,
-) -> Result<TensionSolution, TetherError> {
-    in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
-    let mut length_m = end_m.norm() * 1.02;
-    let mut shape = solve_for_length(line, flow, end_m, length_m, options, warm)?;
-    for _ in 0..50 {
-        let excess = shape.drum_tension_n() - drum_tension_n;
-        if excess.abs() < 1e-9 * drum_tension_n {
-            return Ok(TensionSolution::Hangs { shape, other_length_m: None });
-        }
-        let step = 1e-5 * length_m;
-        let other = solve_for_length(line, flow, end_m, length_m + step, options, None)?;
-        length_m -= excess * step / (other.drum_tension_n() - shape.drum_tension_n());
-        shape = solve_for_length(line, flow, end_m, length_m, options, None)?;
+) -> Result<Shape, TetherError> {
+    if let Some(shape) = closed::solve(problem, length_m)? {
+        return Ok(shape);
     }
-    Err(TetherError::NotConverged {
-        iterations_count: 50,
-        force_error_ratio: shape.drum_tension_n() / drum_tension_n - 1.0,
-        end_error_m: 0.0,
-    })
+    if let Some(shape) = quick::solve(problem, length_m, tolerance, warm) {
+        return Ok(shape);
+    }
+    Thorough::new(length_m).solve(problem, tolerance)
 }

@@ -1,6 +1,6 @@
 //! Force of weight and flow on a metre of tether.
 
-use beamstay_environment::flow::FlowSample;
+use beamstay_environment::flow::{Flow, FlowSample};
 use beamstay_numerics::constants::STANDARD_GRAVITY_M_S2;
 use nalgebra::{Matrix3, Vector3};
 
@@ -18,6 +18,11 @@ pub(super) struct Pull {
 }
 
 impl Pull {
+    /// No tension at all.
+    pub(super) fn none() -> Self {
+        Self { tension_n: 0.0, tangent: Vector3::zeros(), stretch_ratio: 1.0 }
+    }
+
     #[inline]
     pub(super) fn new(force_n: &Vector3<f64>, compliance_per_n: f64) -> Self {
         let tension_n = force_n.norm().max(f64::MIN_POSITIVE);
@@ -33,7 +38,8 @@ impl Pull {
     /// Change of (1 + T/EA) t with the force, 1/N: (I − ttᵀ)/T + I/EA.
     pub(super) fn flexibility(&self, compliance_per_n: f64) -> Matrix3<f64> {
         let across = 1.0 / self.tension_n;
-        Matrix3::from_diagonal_element(across + compliance_per_n) - across * self.tangent * self.tangent.transpose()
+        Matrix3::from_diagonal_element(across + compliance_per_n)
+            - across * self.tangent * self.tangent.transpose()
     }
 }
 
@@ -62,4 +68,66 @@ pub(super) fn load_n_per_m(line: &Line, flow: &FlowSample, pull: &Pull) -> Vecto
 #[inline]
 pub(super) fn weight_n_per_m(line: &Line, density_kg_m3: f64) -> f64 {
     (line.mass_kg_per_m - density_kg_m3 * line.buoyancy_area_m2) * STANDARD_GRAVITY_M_S2
+}
+
+/// How the load changes with the pull and with the height.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct LoadSlope {
+    /// Change with the force, 1/m.
+    pub by_force: Matrix3<f64>,
+    /// Change with the height, N/m².
+    pub by_height: Vector3<f64>,
+}
+
+impl LoadSlope {
+    pub(super) fn zero() -> Self {
+        Self { by_force: Matrix3::zeros(), by_height: Vector3::zeros() }
+    }
+
+    /// At one place; the changes with height and with the Reynolds number by differences.
+    pub(super) fn of(line: &Line, flow: &impl Flow, z_m: f64, pull: &Pull, compliance_per_n: f64) -> Self {
+        let sample = flow.at(z_m);
+        let step_m = 1e-5 * z_m.abs().max(1.0);
+        let difference = load_n_per_m(line, &flow.at(z_m + step_m), pull)
+            - load_n_per_m(line, &flow.at(z_m - step_m), pull);
+        Self {
+            by_force: Self::by_force(line, &sample, pull, compliance_per_n),
+            by_height: difference / (2.0 * step_m),
+        }
+    }
+
+    fn by_force(line: &Line, flow: &FlowSample, pull: &Pull, compliance_per_n: f64) -> Matrix3<f64> {
+        let half_rho_d = 0.5 * flow.density_kg_m3 * line.diameter_m;
+        let (u, t) = (&flow.velocity_m_s, &pull.tangent);
+        let along_m_s = u.dot(t);
+        let across_m_s = u - along_m_s * t;
+        let speed_m_s = across_m_s.norm();
+        let factor = |speed_m_s: f64| {
+            line.normal_drag.force_factor(
+                speed_m_s,
+                flow.density_kg_m3,
+                line.diameter_m,
+                flow.dynamic_viscosity_pa_s,
+            )
+        };
+        let step_m_s = 1e-4 * speed_m_s;
+        let factor_slope = if step_m_s > 0.0 {
+            (factor(speed_m_s + step_m_s) - factor(speed_m_s - step_m_s)) / (2.0 * step_m_s)
+        } else {
+            0.0
+        };
+        // With the tangent: across = u − (u·t) t, |across| falls as the tangent leans into it.
+        let tilt = t * u.transpose() + Matrix3::from_diagonal_element(along_m_s);
+        let unit = if speed_m_s > 0.0 { across_m_s / speed_m_s } else { Vector3::zeros() };
+        let normal = -factor_slope * along_m_s * across_m_s * unit.transpose() - factor(speed_m_s) * tilt;
+        let tangential = line.tangential_coefficient
+            * along_m_s.abs()
+            * (2.0 * t * u.transpose() + Matrix3::from_diagonal_element(along_m_s));
+        let by_tangent = pull.stretch_ratio * half_rho_d * (normal + tangential);
+        let turn = (Matrix3::identity() - t * t.transpose()) / pull.tension_n;
+        let drag = half_rho_d
+            * (factor(speed_m_s) * across_m_s
+                + line.tangential_coefficient * along_m_s.abs() * along_m_s * t);
+        by_tangent * turn + compliance_per_n * drag * t.transpose()
+    }
 }

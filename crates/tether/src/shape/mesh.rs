@@ -3,7 +3,21 @@
 use super::gauss::{MAX_ORDER, rule};
 
 /// Most elements of a mesh.
-pub(super) const MAX_ELEMENTS: usize = 32;
+pub(super) const MAX_ELEMENTS: usize = 40;
+
+/// Why an element ends where it does.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) enum Boundary {
+    /// Nothing special is there.
+    #[default]
+    Free,
+    /// The flow has a kink at this height, m.
+    Height(f64),
+    /// The flow along the tether changes its sign.
+    Crosswise,
+    /// The flow across the tether changes its side.
+    Alongside,
+}
 
 /// A piece of tether on which the load is one polynomial. Places are shares of the unstretched length.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -12,23 +26,61 @@ pub(super) struct Element {
     pub start_ratio: f64,
     /// How long it is.
     pub span_ratio: f64,
+    /// How its nodes crowd: places grow with sinh(η), η running from the first to the second number, as s does along a
+    /// catenary on which the tangent turns evenly with η; `None` for an even spread.
+    pub crowding: Option<(f64, f64)>,
     /// Number of its first node.
     pub first: usize,
     /// How many nodes it has.
     pub order: usize,
-    /// Height at which its upper end must lie, because the flow has a kink there, m.
-    pub end_height_m: Option<f64>,
+    /// Why its upper end is where it is.
+    pub boundary: Boundary,
 }
 
 impl Element {
+    /// An element with evenly spread nodes.
+    pub(super) fn even(start_ratio: f64, end_ratio: f64, order: usize) -> Self {
+        Self { start_ratio, span_ratio: end_ratio - start_ratio, order, ..Self::default() }
+    }
+
     /// Numbers of its nodes.
     pub(super) fn nodes(&self) -> std::ops::Range<usize> {
         self.first..self.first + self.order
     }
 
+    /// Share of the element below its inner coordinate `xi` in 0..1, and the slope of that share.
+    pub(super) fn share(&self, xi: f64) -> (f64, f64) {
+        let Some((lower, upper)) = self.crowding else { return (xi, 1.0) };
+        let (range, half) = (upper - lower, 0.5 * (upper - lower));
+        // sinh a − sinh b = 2 sinh((a − b)/2) cosh((a + b)/2) keeps the digits of a short element far out.
+        let whole = half.sinh() * (lower + half).cosh();
+        let grown = (half * xi).sinh() * (lower + half * xi).cosh();
+        (grown / whole, half * (lower + range * xi).cosh() / whole)
+    }
+
+    /// Inner coordinate from 0 to 1 of a place.
+    pub(super) fn inner(&self, place_ratio: f64) -> f64 {
+        let share = (place_ratio - self.start_ratio) / self.span_ratio;
+        let share = if share > 0.0 { share.min(1.0) } else { 0.0 };
+        let Some((lower, upper)) = self.crowding else { return share };
+        let (start, end) = (lower.sinh(), upper.sinh());
+        (((start + share * (end - start)).asinh() - lower) / (upper - lower)).clamp(0.0, 1.0)
+    }
+
+    /// The part of the element between two inner coordinates.
+    pub(super) fn cut(&self, lower: f64, upper: f64) -> Self {
+        let start = self.share(lower).0;
+        Self {
+            start_ratio: self.start_ratio + self.span_ratio * start,
+            span_ratio: self.span_ratio * (self.share(upper).0 - start),
+            crowding: self.crowding.map(|(a, b)| (a + lower * (b - a), a + upper * (b - a))),
+            ..*self
+        }
+    }
+
     /// Place of its node `i`, counted from 0 within the element.
     pub(super) fn place_ratio(&self, i: usize) -> f64 {
-        self.start_ratio + self.span_ratio * rule(self.order).nodes[i]
+        self.start_ratio + self.span_ratio * self.share(rule(self.order).nodes[i]).0
     }
 }
 
@@ -68,5 +120,11 @@ impl Mesh {
 
     pub(super) fn nodes_count(&self) -> usize {
         self.nodes_count
+    }
+
+    /// Element that holds a place, and the inner coordinate there.
+    pub(super) fn locate(&self, place_ratio: f64) -> (usize, f64) {
+        let index = self.elements().partition_point(|e| e.start_ratio <= place_ratio).max(1) - 1;
+        (index, self.elements()[index].inner(place_ratio))
     }
 }

@@ -1,15 +1,18 @@
 //! The solved shape and what is read from it.
 
+use beamstay_environment::flow::Flow;
 use nalgebra::Vector3;
 
 use super::{
+    adapt::Allowed,
     gauss::{MAX_ORDER, legendre, legendre_integrals, rule},
     load::Pull,
     mesh::{Element, MAX_ELEMENTS, Mesh},
+    relax::{Grid, Problem},
 };
 
 /// Most nodes of a shape.
-pub(super) const MAX_NODES: usize = 192;
+pub(super) const MAX_NODES: usize = 256;
 
 /// One place on the tether.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,12 +41,44 @@ pub struct Shape {
     pub(super) top_force_n: Vector3<f64>,
     pub(super) end_m: Vector3<f64>,
     pub(super) stretched_m: f64,
+    /// Change of the drum tension with the logarithm of the length, the load being held.
+    pub(super) tension_by_growth_n: f64,
     pub(super) error_estimate_ratio: f64,
     pub(super) iterations_count: u32,
     pub(super) flow_evaluations_count: u32,
 }
 
 impl Shape {
+    /// The shape on a grid.
+    pub(super) fn of<const N: usize>(
+        grid: &Grid<N>,
+        problem: &Problem<'_, impl Flow>,
+        errors: Allowed,
+        scale_n: f64,
+    ) -> Self {
+        let count = grid.mesh.nodes_count();
+        let mut force_n = [Vector3::zeros(); MAX_NODES];
+        let mut load_n_per_m = [Vector3::zeros(); MAX_NODES];
+        force_n[..count].copy_from_slice(&grid.force_n[..count]);
+        load_n_per_m[..count].copy_from_slice(&grid.load_n_per_m[..count]);
+        Self {
+            mesh: grid.mesh,
+            length_m: grid.length_m,
+            compliance_per_n: problem.compliance_per_n,
+            start_force_n: grid.start_force_n,
+            start_position_m: grid.start_position_m,
+            force_n,
+            load_n_per_m,
+            top_force_n: grid.top_force_n,
+            end_m: problem.end_m,
+            stretched_m: grid.stretched_m,
+            tension_by_growth_n: grid.tension_by_growth_n,
+            error_estimate_ratio: (errors.force_n / scale_n).max(errors.position_m / grid.length_m),
+            iterations_count: grid.iterations_count,
+            flow_evaluations_count: grid.flow_evaluations_count,
+        }
+    }
+
     /// Pull of the tether on the drum, N.
     pub fn force_at_drum_n(&self) -> Vector3<f64> {
         self.start_force_n[0]
@@ -104,7 +139,7 @@ impl Shape {
         let (index, xi) = self.locate(s_m);
         let element = &self.mesh.elements()[index];
         let basis = legendre_integrals(xi);
-        let gradient = |k: usize| self.pull(k).gradient();
+        let gradient = |i: usize, k: usize| slope(element, i) * self.pull(k).gradient();
         self.start_position_m[index]
             + self.length_m * element.span_ratio * project(element, &basis[..element.order], gradient)
     }
@@ -114,10 +149,9 @@ impl Shape {
         let (index, xi) = self.locate(s_m);
         let element = &self.mesh.elements()[index];
         let basis = legendre_integrals(xi);
+        let load = |i: usize, k: usize| slope(element, i) * self.load_n_per_m[k];
         self.start_force_n[index]
-            - self.length_m
-                * element.span_ratio
-                * project(element, &basis[..element.order], |k| self.load_n_per_m[k])
+            - self.length_m * element.span_ratio * project(element, &basis[..element.order], load)
     }
 
     /// Tension at the unstretched length `s_m` from the drum exit, N.
@@ -130,14 +164,15 @@ impl Shape {
         let (index, xi) = self.locate(s_m);
         let element = &self.mesh.elements()[index];
         let basis = legendre(2.0 * xi - 1.0);
-        project(element, &basis[..element.order], |k| self.load_n_per_m[k])
+        project(element, &basis[..element.order], |_, k| self.load_n_per_m[k])
     }
 
     /// The places at which the shape was solved, from drum to vehicle, with both ends.
     pub fn nodes(&self) -> impl Iterator<Item = Node> + '_ {
-        let inner = self.mesh.elements().iter().flat_map(move |element| {
-            (0..element.order).map(move |i| element.place_ratio(i) * self.length_m)
-        });
+        let inner =
+            self.mesh.elements().iter().flat_map(move |element| {
+                (0..element.order).map(move |i| element.place_ratio(i) * self.length_m)
+            });
         std::iter::once(0.0).chain(inner).chain(std::iter::once(self.length_m)).map(|s_m| Node {
             s_m,
             position_m: self.point(s_m),
@@ -151,26 +186,22 @@ impl Shape {
 
     /// Element that holds `s_m`, and the place in it from 0 to 1.
     fn locate(&self, s_m: f64) -> (usize, f64) {
-        let ratio = s_m / self.length_m;
-        let elements = self.mesh.elements();
-        let index = elements.partition_point(|e| e.start_ratio <= ratio).max(1) - 1;
-        let xi = (ratio - elements[index].start_ratio) / elements[index].span_ratio;
-        (index, if xi > 0.0 { xi.min(1.0) } else { 0.0 })
+        self.mesh.locate(s_m / self.length_m)
     }
 }
 
+fn slope(element: &Element, i: usize) -> f64 {
+    element.share(rule(element.order).nodes[i]).1
+}
+
 /// Sum over Legendre degrees of `basis` times the coefficient of the values at the nodes of `element`.
-fn project(
-    element: &Element,
-    basis: &[f64],
-    value: impl Fn(usize) -> Vector3<f64>,
-) -> Vector3<f64> {
+fn project(element: &Element, basis: &[f64], value: impl Fn(usize, usize) -> Vector3<f64>) -> Vector3<f64> {
     let rule = rule(element.order);
     debug_assert!(basis.len() <= MAX_ORDER);
     let mut sum = Vector3::zeros();
     for (j, node) in element.nodes().enumerate() {
         let share: f64 = basis.iter().enumerate().map(|(k, b)| b * rule.spectrum[k][j]).sum();
-        sum += share * value(node);
+        sum += share * value(j, node);
     }
     sum
 }

@@ -48,6 +48,23 @@ pub(super) fn mean_load_n_per_m(line: &Line, flow: &impl Flow, end_m: &Vector3<f
     (0..3).map(|i| share[i] * load_n_per_m(line, &flow.at(place[i] * end_m.z), &pull)).sum()
 }
 
+/// Slack of a nearly straight line that has the tension `drum_tension_n` at the drum (length over distance, less 1).
+pub(super) fn slack_ratio(
+    load_n_per_m: &Vector3<f64>,
+    end_m: &Vector3<f64>,
+    drum_tension_n: f64,
+    compliance_per_n: f64,
+) -> f64 {
+    let distance_m = end_m.norm();
+    let chord = end_m / distance_m;
+    let along = load_n_per_m.dot(&chord);
+    let transverse_n = (load_n_per_m - along * chord).norm() * distance_m;
+    // The tension changes along the line by the load along it.
+    let mean_n = (drum_tension_n - 0.5 * along * distance_m).max(0.2 * transverse_n).max(f64::MIN_POSITIVE);
+    let slack = transverse_n * transverse_n / (24.0 * mean_n * mean_n);
+    (1.0 + slack.min(1.0)) / (1.0 + mean_n * compliance_per_n) - 1.0
+}
+
 /// Tension of a nearly straight line with the total load `load_n` across it and the slack `slack_ratio` (length over
 /// distance, less 1; negative if it must stretch): root of slack + T/EA = (load/T)²/24.
 fn taut_tension_n(load_n: f64, slack_ratio: f64, compliance_per_n: f64) -> f64 {
@@ -60,7 +77,7 @@ fn taut_tension_n(load_n: f64, slack_ratio: f64, compliance_per_n: f64) -> f64 {
         let excess = slack_ratio + tension_n * compliance_per_n - k / square;
         let step = -excess / (compliance_per_n + 2.0 * k / (square * tension_n));
         tension_n += step;
-        if !(step.abs() > 1e-6 * tension_n) {
+        if step.abs() <= 1e-6 * tension_n || !tension_n.is_finite() {
             break;
         }
     }
@@ -70,7 +87,8 @@ fn taut_tension_n(load_n: f64, slack_ratio: f64, compliance_per_n: f64) -> f64 {
 /// u > 0 with sinh(u)/u = `ratio` ≥ 1, by Newton's method on the logarithm.
 pub(crate) fn sinh_ratio_inverse(ratio: f64) -> f64 {
     let target = ratio.ln();
-    let mut u = if ratio < 3.0 { (6.0 * (ratio - 1.0)).sqrt() } else { (2.0 * ratio).ln() + (2.0 * ratio).ln().ln() };
+    let mut u =
+        if ratio < 3.0 { (6.0 * (ratio - 1.0)).sqrt() } else { (2.0 * ratio).ln() + (2.0 * ratio).ln().ln() };
     for _ in 0..60 {
         let step = if u < 1e-4 {
             u - (6.0 * target).sqrt()
@@ -90,7 +108,8 @@ pub(crate) fn sinh_ratio_inverse(ratio: f64) -> f64 {
     u
 }
 
-fn any_across(axis: &Vector3<f64>) -> Vector3<f64> {
+/// A unit vector across `axis`.
+pub(super) fn any_across(axis: &Vector3<f64>) -> Vector3<f64> {
     let other = if axis.x.abs() < 0.9 { Vector3::x() } else { Vector3::y() };
     axis.cross(&other).normalize()
 }

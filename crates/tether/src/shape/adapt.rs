@@ -1,0 +1,322 @@
+//! Where elements end, how many nodes they get, and how large the error is.
+//!
+//! The Legendre coefficients of load and tangent on an element fall off like a power of some ratio; an element with n nodes is
+//! integrated to its end without error up to degree 2n − 1, so that the last coefficients and their ratio tell what is lost.
+
+use beamstay_environment::flow::Flow;
+use nalgebra::Vector3;
+
+use super::{
+    gauss::{MAX_ORDER, rule},
+    kink::Breaks,
+    load::Pull,
+    mesh::{Boundary, Element, Mesh},
+    relax::{Grid, Problem},
+};
+
+/// Fewest nodes of an element.
+const MIN_ORDER: usize = 3;
+
+/// Where on the sinh of [`Element::crowding`] it is as good as an exponential.
+const FAR: f64 = 3.0;
+
+/// How the coefficients of a quantity fall off on an element: like `size`·`ratio`^degree.
+#[derive(Debug, Clone, Copy)]
+struct Decay {
+    size: f64,
+    ratio: f64,
+}
+
+impl Decay {
+    /// Size of the coefficient of a degree.
+    fn at(&self, degree: f64) -> f64 {
+        self.size * self.ratio.powf(degree)
+    }
+
+    /// On a fraction of the element.
+    fn on_piece(&self, fraction: f64) -> Self {
+        Self { size: self.size, ratio: self.ratio * fraction.sqrt() }
+    }
+}
+
+/// Estimated errors of one element.
+#[derive(Debug, Clone, Copy)]
+struct Errors {
+    load: Decay,
+    gradient: Decay,
+}
+
+/// First mesh, before anything is known of the shape: an element for each stretch of smooth flow.
+pub(super) fn first_mesh(flow: &impl Flow, end_z_m: f64, nodes_limit: usize) -> Mesh {
+    let mut mesh = Mesh::empty();
+    let mut start_ratio = 0.0;
+    let mut below_m = None;
+    let kinks_m = flow.kink_heights_m();
+    for k in 0..kinks_m.len() {
+        let kink_m = if end_z_m > 0.0 { kinks_m[k] } else { kinks_m[kinks_m.len() - 1 - k] };
+        let place_ratio = kink_m / end_z_m;
+        if place_ratio > start_ratio + 1e-6 && place_ratio < 1.0 - 1e-6 {
+            let element = Element {
+                boundary: Boundary::Height(kink_m),
+                ..smooth(below_m, start_ratio, place_ratio, end_z_m, 4)
+            };
+            mesh.push(element, nodes_limit);
+            start_ratio = place_ratio;
+            below_m = Some(kink_m);
+        } else if place_ratio <= 0.0 {
+            below_m = Some(kink_m);
+        }
+    }
+    mesh.push(smooth(below_m, start_ratio, 1.0, end_z_m, 7), nodes_limit);
+    mesh
+}
+
+/// An element over smooth flow, its nodes drawn towards a kink below it, where shear is strongest.
+fn smooth(below_m: Option<f64>, start_ratio: f64, end_ratio: f64, end_z_m: f64, order: usize) -> Element {
+    let element = Element::even(start_ratio, end_ratio, order);
+    match below_m {
+        Some(kink_m) if end_z_m > 0.0 => {
+            let away_m = (start_ratio * end_z_m - kink_m).abs() + kink_m.abs().max(1e-3 * end_z_m);
+            let range = 0.5 * (1.0 + element.span_ratio * end_z_m / away_m).ln();
+            Element { crowding: Some((FAR, FAR + range)), ..element }
+        }
+        _ => element,
+    }
+}
+
+/// Allowed errors.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Allowed {
+    /// Of the forces at the ends, N.
+    pub force_n: f64,
+    /// Of positions, m.
+    pub position_m: f64,
+}
+
+impl Allowed {
+    /// Whether both are no larger than allowed.
+    pub(super) fn within(&self, allowed: Self) -> bool {
+        self.force_n <= allowed.force_n && self.position_m <= allowed.position_m
+    }
+}
+
+/// Estimated errors of the end forces, N, and of positions, m.
+pub(super) fn errors<const N: usize>(grid: &Grid<N>, compliance_per_n: f64) -> Allowed {
+    let stiffness = grid.stiffness_n_per_m.norm();
+    let mut sum = Allowed { force_n: 0.0, position_m: 0.0 };
+    for element in grid.mesh.elements() {
+        let errors = element_errors(grid, element, compliance_per_n);
+        let (end_n, end_m, inside_m) = errors.at_order(element.order, grid.length_m * element.span_ratio);
+        sum.force_n += end_n + stiffness * end_m;
+        sum.position_m = sum.position_m.max(inside_m);
+    }
+    sum
+}
+
+/// A mesh that should meet the allowed errors, from a solution on another; `None` if it does not fit. `attempt` counts from 0;
+/// the mesh of the first is rough and says little, after that elements only get finer.
+pub(super) fn adapted<const N: usize>(
+    grid: &Grid<N>,
+    problem: &Problem<'_, impl Flow>,
+    allowed: Allowed,
+    attempt: u32,
+) -> Option<Mesh> {
+    let bend = Bend::of(grid);
+    if attempt < 3 && bend.is_sharp() && !bend.fits(&grid.mesh) {
+        return bend.mesh(&grid.mesh, N);
+    }
+    let mut mesh = Mesh::empty();
+    let share = 1.0 / grid.mesh.elements().len() as f64;
+    let stiffness = grid.stiffness_n_per_m.norm();
+    for (e, element) in grid.mesh.elements().iter().enumerate() {
+        let errors = element_errors(grid, element, problem.compliance_per_n);
+        let breaks = Breaks::of(grid, problem, e, allowed);
+        let mut lower = 0.0;
+        for (upper, boundary) in breaks.iter().chain([(1.0, element.boundary)]) {
+            let piece = errors.on_piece(upper - lower);
+            let span_m = grid.length_m * element.span_ratio * (upper - lower);
+            let fits = |parts: usize, order: usize| {
+                let part = piece.on_piece(1.0 / parts as f64);
+                let (end_n, end_m, inside_m) = part.at_order(order, span_m / parts as f64);
+                end_n + stiffness * end_m <= share * allowed.force_n && inside_m <= allowed.position_m
+            };
+            let whole = (lower, upper) == (0.0, 1.0);
+            let (parts, order) = match division(element.order, fits) {
+                (1, order) if attempt > 0 && whole && order <= element.order => {
+                    let (end_n, end_m, inside_m) = errors.at_order(element.order, span_m);
+                    let good = end_n + stiffness * end_m <= share * allowed.force_n
+                        && inside_m <= 0.9 * allowed.position_m;
+                    if good {
+                        (1, element.order)
+                    } else if element.order + 2 <= MAX_ORDER {
+                        (1, element.order + 2)
+                    } else {
+                        (2, MAX_ORDER - 4)
+                    }
+                }
+                other => other,
+            };
+            for part in 0..parts {
+                let at = |k: usize| lower + (upper - lower) * k as f64 / parts as f64;
+                let last = part + 1 == parts;
+                let boundary = if last { boundary } else { Boundary::Free };
+                let cut = Element { order, boundary, ..element.cut(at(part), at(part + 1)) };
+                if !mesh.push(cut, N) {
+                    return None;
+                }
+            }
+            lower = upper;
+        }
+    }
+    Some(mesh)
+}
+
+/// Where the tension is least, and over what length the tether turns there.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Bend {
+    place_ratio: f64,
+    width_ratio: f64,
+}
+
+impl Bend {
+    /// Largest range of [`Element::crowding`] of an element.
+    const RANGE: f64 = 4.0;
+    /// Nodes of an element at first.
+    const ORDER: usize = 10;
+
+    /// The bend of a tether with `force_n` at the place 0, which falls by `load_n` over the whole length.
+    pub(super) fn under_constant_load(force_n: &Vector3<f64>, load_n: &Vector3<f64>) -> Self {
+        let square = load_n.norm_squared().max(f64::MIN_POSITIVE);
+        let place_ratio = force_n.dot(load_n) / square;
+        let width_ratio = (force_n - place_ratio * load_n).norm() / square.sqrt();
+        Self { place_ratio, width_ratio: width_ratio.max(1e-12) }
+    }
+
+    fn of<const N: usize>(grid: &Grid<N>) -> Self {
+        let mut least_n = f64::INFINITY;
+        let mut bend = Self { place_ratio: 0.0, width_ratio: 1.0 };
+        for element in grid.mesh.elements() {
+            for node in element.nodes() {
+                let tension_n = grid.force_n[node].norm();
+                if tension_n < least_n {
+                    least_n = tension_n;
+                    bend = Self::under_constant_load(
+                        &grid.force_n[node],
+                        &(grid.length_m * grid.load_n_per_m[node]),
+                    );
+                    bend.place_ratio += element.start_ratio + element.span_ratio * grid.share[node].0;
+                }
+            }
+        }
+        bend
+    }
+
+    /// Whether nodes must crowd at the bend.
+    pub(super) fn is_sharp(&self) -> bool {
+        self.width_ratio < 0.1 && self.place_ratio > -0.05 && self.place_ratio < 1.05
+    }
+
+    fn crowding(&self, start_ratio: f64, end_ratio: f64) -> (f64, f64) {
+        let at = |place_ratio: f64| ((place_ratio - self.place_ratio) / self.width_ratio).asinh();
+        (at(start_ratio), at(end_ratio))
+    }
+
+    /// Whether the nodes of a mesh already crowd there.
+    fn fits(&self, mesh: &Mesh) -> bool {
+        mesh.elements().iter().all(|element| {
+            let (lower, upper) =
+                self.crowding(element.start_ratio, element.start_ratio + element.span_ratio);
+            element.crowding.is_some_and(|is| {
+                (lower - is.0).abs() < 1.0 && (upper - is.1).abs() < 1.0 && upper - lower < 1.4 * Self::RANGE
+            })
+        })
+    }
+
+    /// A mesh with the ends of the old one where the flow is not smooth, crowded at the bend.
+    pub(super) fn mesh(&self, old: &Mesh, nodes_limit: usize) -> Option<Mesh> {
+        let mut mesh = Mesh::empty();
+        let mut start_ratio = 0.0;
+        let elements = old.elements();
+        for (e, element) in elements.iter().enumerate() {
+            let last = e + 1 == elements.len();
+            if element.boundary == Boundary::Free && !last {
+                continue;
+            }
+            let end_ratio = if last { 1.0 } else { element.start_ratio + element.span_ratio };
+            let crowding = self.crowding(start_ratio, end_ratio);
+            let whole = Element { crowding: Some(crowding), ..Element::even(start_ratio, end_ratio, Self::ORDER) };
+            let parts = ((crowding.1 - crowding.0) / Self::RANGE).ceil().clamp(1.0, 30.0) as usize;
+            for part in 0..parts {
+                let at = |k: usize| k as f64 / parts as f64;
+                let boundary = if part + 1 == parts { element.boundary } else { Boundary::Free };
+                let piece = Element { boundary, ..whole.cut(at(part), at(part + 1)) };
+                if !mesh.push(piece, nodes_limit) {
+                    return None;
+                }
+            }
+            start_ratio = end_ratio;
+        }
+        Some(mesh)
+    }
+}
+
+/// Into how many parts and nodes an element goes.
+fn division(order: usize, fits: impl Fn(usize, usize) -> bool) -> (usize, usize) {
+    // Few nodes say little about how the coefficients fall off: no more than twice as many at a time.
+    let most = if order < 8 { 2 * order + 2 } else { MAX_ORDER };
+    for parts in 1..=(if order < 8 { 1 } else { 4 }) {
+        for order in MIN_ORDER..=most.min(MAX_ORDER) {
+            if fits(parts, order) {
+                return (parts, order);
+            }
+        }
+    }
+    if order < 8 { (1, most.min(MAX_ORDER)) } else { (4, 12) }
+}
+
+impl Errors {
+    fn on_piece(&self, fraction: f64) -> Self {
+        Self { load: self.load.on_piece(fraction), gradient: self.gradient.on_piece(fraction) }
+    }
+
+    /// Error of the integrals of load and tangent over an element of `order` nodes, and of a position inside.
+    fn at_order(&self, order: usize, span_m: f64) -> (f64, f64, f64) {
+        // The true loss is the coefficient at twice the order; one and a half times is on the safe side.
+        let beyond = 1.5 * order as f64;
+        let inside_m = span_m * self.gradient.at(order as f64) / (2.0 * order as f64);
+        (span_m * self.load.at(beyond), span_m * self.gradient.at(beyond), inside_m)
+    }
+}
+
+fn element_errors<const N: usize>(grid: &Grid<N>, element: &Element, compliance_per_n: f64) -> Errors {
+    let slope = |node: usize| grid.share[node].1;
+    Errors {
+        load: decay(element, |node| slope(node) * grid.load_n_per_m[node]),
+        gradient: decay(element, |node| {
+            slope(node) * Pull::new(&grid.force_n[node], compliance_per_n).gradient()
+        }),
+    }
+}
+
+fn decay(element: &Element, value: impl Fn(usize) -> Vector3<f64>) -> Decay {
+    let rule = rule(element.order);
+    let last = element.order - 1;
+    let middle = element.order / 2;
+    let degrees = [last, last - 1, middle, middle - 1];
+    let mut coefficients = [Vector3::zeros(); 4];
+    for (j, node) in element.nodes().enumerate() {
+        let value = value(node);
+        for (coefficient, degree) in coefficients.iter_mut().zip(degrees) {
+            *coefficient += rule.spectrum[degree][j] * value;
+        }
+    }
+    let [a, b, c, d] = coefficients.map(|c| c.norm());
+    let (last_size, middle_size) = (a.max(b), c.max(d));
+    let ratio = if last_size < middle_size {
+        (last_size / middle_size).powf(1.0 / (last - middle).max(1) as f64)
+    } else {
+        1.0
+    };
+    let ratio = ratio.max(1e-3);
+    Decay { size: last_size / ratio.powf(last as f64), ratio }
+}

@@ -1,0 +1,206 @@
+//! Places on the tether where the load is not smooth: at heights that the flow names, where the flow along the tether changes
+//! its sign (the friction u|u| has a jump in its second derivative), and where the flow across it vanishes and comes back from
+//! the other side (the same for the normal drag).
+
+use beamstay_environment::flow::Flow;
+use nalgebra::Vector3;
+
+use super::{
+    adapt::Allowed,
+    gauss::rule,
+    load::Pull,
+    mesh::{Boundary, Element, MAX_ELEMENTS},
+    relax::{Grid, Problem},
+};
+
+/// Inner coordinates at which an element must be cut.
+pub(super) struct Breaks {
+    at: [(f64, Boundary); Self::MOST],
+    count: usize,
+}
+
+/// One place of an element.
+#[derive(Debug, Clone, Copy)]
+struct Place {
+    xi: f64,
+    z_m: f64,
+    /// Flow along the tether and across it, unknown at ends that are kinks themselves.
+    flow_m_s: Option<(f64, Vector3<f64>)>,
+}
+
+impl Breaks {
+    const MOST: usize = 8;
+
+    /// Where element `e` must be cut.
+    pub(super) fn of<const N: usize>(
+        grid: &Grid<N>,
+        problem: &Problem<'_, impl Flow>,
+        e: usize,
+        allowed: Allowed,
+    ) -> Self {
+        let mut breaks = Self { at: [(0.0, Boundary::Free); Self::MOST], count: 0 };
+        let elements = grid.mesh.elements();
+        let element = &elements[e];
+        let rule = rule(element.order);
+        let below = e.checked_sub(1).map_or(Boundary::Free, |below| elements[below].boundary);
+        let kinks =
+            Kinks { below, above: element.boundary, strength: strength(grid, problem, element), allowed };
+        let end_z_m =
+            if e + 1 < elements.len() { grid.start_position_m[e + 1].z } else { grid.end_position_m.z };
+        let start_flow = e.checked_sub(1).and_then(|below| flow_at_end(grid, below));
+        let mut before = Place { xi: 0.0, z_m: grid.start_position_m[e].z, flow_m_s: start_flow };
+        for (i, node) in element.nodes().enumerate() {
+            let here = Place { xi: rule.nodes[i], z_m: grid.z_m[node], flow_m_s: Some(flow_at(grid, node)) };
+            breaks.between(grid, problem, element, &kinks, (before, here));
+            before = here;
+        }
+        let end = Place { xi: 1.0, z_m: end_z_m, flow_m_s: flow_at_end(grid, e) };
+        breaks.between(grid, problem, element, &kinks, (before, end));
+        breaks
+    }
+
+    fn between<const N: usize>(
+        &mut self,
+        grid: &Grid<N>,
+        problem: &Problem<'_, impl Flow>,
+        element: &Element,
+        kinks: &Kinks,
+        (lo, hi): (Place, Place),
+    ) {
+        let first = self.count;
+        for &kink_m in problem.flow.kink_heights_m() {
+            let at = lo.xi + (hi.xi - lo.xi) * (kink_m - lo.z_m) / (hi.z_m - lo.z_m);
+            let kink = Boundary::Height(kink_m);
+            // An end of the element that belongs to the kink is on its way there.
+            let nearby = (at < 0.2 && kinks.below == kink) || (at > 0.8 && kinks.above == kink);
+            if (lo.z_m - kink_m) * (hi.z_m - kink_m) < 0.0 && !nearby {
+                self.add(at, kink);
+            }
+        }
+        if let (Some(a), Some(b)) = (lo.flow_m_s, hi.flow_m_s) {
+            for kind in [Boundary::Crosswise, Boundary::Alongside] {
+                let (x, y) = signed(kind, a, b);
+                if x * y < 0.0 && kinks.matters(kind, (y - x) / (hi.xi - lo.xi), element, grid.length_m) {
+                    self.add(lo.xi + (hi.xi - lo.xi) * x / (x - y), kind);
+                }
+            }
+        }
+        self.at[first..self.count].sort_by(|a, b| a.0.total_cmp(&b.0));
+    }
+
+    fn add(&mut self, at: f64, boundary: Boundary) {
+        if self.count < Self::MOST {
+            self.at[self.count] = (at, boundary);
+            self.count += 1;
+        }
+    }
+
+    /// Inner coordinates, rising.
+    pub(super) fn iter(&self) -> impl Iterator<Item = (f64, Boundary)> {
+        self.at[..self.count].iter().copied()
+    }
+}
+
+/// What is known of the kinks of one element.
+struct Kinks {
+    below: Boundary,
+    above: Boundary,
+    /// Force per metre over the square of the speed, kg/m²: along the tether, across it.
+    strength: (f64, f64),
+    allowed: Allowed,
+}
+
+impl Kinks {
+    /// Whether a kink inside costs accuracy: what a Gauss rule loses at a jump of the second derivative.
+    fn matters(&self, kind: Boundary, slope_m_s: f64, element: &Element, length_m: f64) -> bool {
+        let strength = if kind == Boundary::Crosswise { self.strength.0 } else { self.strength.1 };
+        let order = element.order.max(8) as f64;
+        let span_m = length_m * element.span_ratio;
+        0.4 * span_m * strength * slope_m_s * slope_m_s / (order * order * order) > self.allowed.force_n
+    }
+}
+
+/// Moves element ends to the kinks of the drag that they stand for, if that they were not there costs more than `allowed_n` of
+/// the end force; whether it did.
+pub(super) fn follow<const N: usize>(
+    grid: &mut Grid<N>,
+    problem: &Problem<'_, impl Flow>,
+    allowed_n: f64,
+) -> bool {
+    let mut error_n = 0.0;
+    let mut shifts = [0.0; MAX_ELEMENTS];
+    for (e, shift) in shifts.iter_mut().enumerate().take(grid.mesh.elements().len().saturating_sub(1)) {
+        let (below, above) = (grid.mesh.elements()[e], grid.mesh.elements()[e + 1]);
+        if !matches!(below.boundary, Boundary::Crosswise | Boundary::Alongside) {
+            continue;
+        }
+        let (lo, hi) = (above.first - 1, above.first);
+        let lo_place = below.start_ratio + below.span_ratio * grid.share[lo].0;
+        let hi_place = above.start_ratio + above.span_ratio * grid.share[hi].0;
+        let (a, b) = signed(below.boundary, flow_at(grid, lo), flow_at(grid, hi));
+        if a * b >= 0.0 {
+            continue;
+        }
+        *shift = lo_place + (hi_place - lo_place) * a / (a - b) - above.start_ratio;
+        let slope = (b - a) / (hi_place - lo_place);
+        let (along, across) = strength(grid, problem, &below);
+        let strength = if below.boundary == Boundary::Crosswise { along } else { across };
+        error_n += strength * slope * slope * shift.abs().powi(3) * grid.length_m;
+    }
+    if error_n <= allowed_n {
+        return false;
+    }
+    for (e, shift) in shifts.into_iter().enumerate() {
+        if shift != 0.0 {
+            grid.shift_boundary(e, shift);
+        }
+    }
+    true
+}
+
+/// Force per metre over the square of the speed, kg/m²: along the tether, across it.
+fn strength<const N: usize>(
+    grid: &Grid<N>,
+    problem: &Problem<'_, impl Flow>,
+    element: &Element,
+) -> (f64, f64) {
+    let node = element.first + element.order / 2;
+    let sample = problem.flow.at(grid.z_m[node]);
+    let half_rho_d = 0.5 * sample.density_kg_m3 * problem.line.diameter_m;
+    let speed_m_s = flow_at(grid, node).1.norm().max(1e-3);
+    let factor = problem.line.normal_drag.force_factor(
+        speed_m_s,
+        sample.density_kg_m3,
+        problem.line.diameter_m,
+        sample.dynamic_viscosity_pa_s,
+    );
+    (half_rho_d * problem.line.tangential_coefficient, half_rho_d * factor / speed_m_s)
+}
+
+/// Flow along the tether and across it at a node.
+fn flow_at<const N: usize>(grid: &Grid<N>, node: usize) -> (f64, Vector3<f64>) {
+    let tangent = Pull::new(&grid.force_n[node], 0.0).tangent;
+    let along_m_s = grid.velocity_m_s[node].dot(&tangent);
+    (along_m_s, grid.velocity_m_s[node] - along_m_s * tangent)
+}
+
+/// The same at the upper end of element `e`, from the nodes next to it; `None` at the vehicle and where there is a kink.
+fn flow_at_end<const N: usize>(grid: &Grid<N>, e: usize) -> Option<(f64, Vector3<f64>)> {
+    let (below, above) = (grid.mesh.elements().get(e)?, grid.mesh.elements().get(e + 1)?);
+    let (lo, hi) = (above.first - 1, above.first);
+    let below_ratio = (1.0 - grid.share[lo].0) * below.span_ratio;
+    let above_ratio = grid.share[hi].0 * above.span_ratio;
+    let part = below_ratio / (below_ratio + above_ratio);
+    let (a, b) = (flow_at(grid, lo), flow_at(grid, hi));
+    matches!(below.boundary, Boundary::Free | Boundary::Height(_))
+        .then(|| (a.0 + part * (b.0 - a.0), a.1 + part * (b.1 - a.1)))
+}
+
+/// The quantity that changes its sign at a kink, at two places.
+fn signed(kind: Boundary, a: (f64, Vector3<f64>), b: (f64, Vector3<f64>)) -> (f64, f64) {
+    if kind == Boundary::Crosswise {
+        return (a.0, b.0);
+    }
+    let size = a.1.norm().max(f64::MIN_POSITIVE);
+    (size, a.1.dot(&b.1) / size)
+}

@@ -1,0 +1,149 @@
+//! The quick solver at work: sweeps on one mesh, then on a better one, until change and estimated error are small.
+
+use beamstay_environment::flow::Flow;
+
+use super::{
+    Shape,
+    adapt::{self, Allowed, Bend},
+    kink,
+    relax::{Grid, Held, Mixer, Problem, Progress},
+    start,
+};
+
+/// Most nodes of the quick solver.
+const NODES: usize = 64;
+/// Most sweeps; who needs more is better served by Newton's method.
+const SWEEPS: u32 = 40;
+/// Sweeps after which changes as large as the forces mean that there will be no solution.
+const PATIENCE: u32 = 12;
+/// Change of the forces, relative to them, that is good enough for a first mesh.
+const ROUGH_RATIO: f64 = 3e-3;
+
+/// How the changes shrink from sweep to sweep.
+struct Contraction {
+    before_n: f64,
+    ratio: f64,
+}
+
+impl Contraction {
+    fn new() -> Self {
+        Self { before_n: f64::INFINITY, ratio: 0.3 }
+    }
+
+    /// Takes the change of a sweep; the sum of all that are still to come if they go on to shrink in the same ratio.
+    fn to_come_n(&mut self, change_n: f64) -> f64 {
+        if self.before_n.is_finite() {
+            self.ratio = (change_n / self.before_n).max(0.3 * self.ratio).clamp(0.05, 0.9);
+        }
+        self.before_n = change_n;
+        change_n * self.ratio / (1.0 - self.ratio)
+    }
+
+    fn new_mesh(&mut self) {
+        self.before_n = f64::INFINITY;
+    }
+}
+
+/// Solves from a guess or from a neighbouring shape; `None` if it does not converge.
+pub(super) fn solve<F: Flow>(
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+    warm: Option<&Shape>,
+) -> Option<Shape> {
+    let mut grid = Grid::<NODES>::new(length_m);
+    let warm = warm.filter(|shape| shape.mesh.nodes_count() <= NODES);
+    match warm {
+        Some(shape) => start_from(&mut grid, shape),
+        None => start_from_guess(&mut grid, problem),
+    }
+    let mut rough = warm.is_none();
+    let mut mixer = Mixer::<NODES>::new();
+    let mut contraction = Contraction::new();
+    let mut attempt = 0;
+    for sweep in 0..SWEEPS {
+        let count = grid.mesh.nodes_count();
+        let before_n = grid.force_n;
+        let progress = grid.sweep(problem);
+        let (scale_n, largest_n) = grid.end_scales_n();
+        let allowed = Allowed { force_n: tolerance * scale_n, position_m: tolerance * grid.length_m };
+        if !progress.is_finite() || (sweep > PATIENCE && progress.change_n > 0.3 * largest_n) {
+            return None;
+        }
+        let to_come_n = contraction.to_come_n(progress.change_n);
+        if !settled(&progress, to_come_n, &grid, allowed, rough.then_some(ROUGH_RATIO * scale_n)) {
+            mixer.mix(&before_n[..count], &mut grid.force_n[..count]);
+            grid.move_to_heights(problem.compliance_per_n);
+            continue;
+        }
+        let mut errors = adapt::errors(&grid, problem.compliance_per_n);
+        errors.force_n /= 1.0 - contraction.ratio.min(0.8);
+        if !rough && errors.within(allowed) {
+            if kink::follow(&mut grid, problem, 0.3 * allowed.force_n) {
+                mixer.reset();
+                continue;
+            }
+            let missed_m = grid.renew_positions(problem);
+            let off_n = (grid.stiffness_n_per_m * missed_m).norm();
+            if missed_m.norm() <= allowed.position_m && off_n <= 0.3 * allowed.force_n {
+                return Some(Shape::of(&grid, problem, errors, scale_n));
+            }
+            continue;
+        }
+        let mesh = adapt::adapted(&grid, problem, allowed, attempt + u32::from(!rough))?;
+        rough = false;
+        attempt += 1;
+        mixer.reset();
+        contraction.new_mesh();
+        grid.move_to(&mesh);
+    }
+    None
+}
+
+/// Whether what is still to come no longer matters, on a rough mesh for its purpose.
+fn settled<const N: usize>(
+    progress: &Progress,
+    to_come_n: f64,
+    grid: &Grid<N>,
+    allowed: Allowed,
+    rough_n: Option<f64>,
+) -> bool {
+    let near = progress.missed_m <= 1e-2 * grid.length_m;
+    let goal_n = rough_n.unwrap_or(0.2 * allowed.force_n);
+    let length_stands =
+        rough_n.is_some() || progress.growth_ratio * grid.length_m <= 0.2 * allowed.position_m;
+    near && to_come_n <= goal_n && length_stands
+}
+
+fn start_from<const N: usize>(grid: &mut Grid<N>, shape: &Shape) {
+    let count = shape.mesh.nodes_count();
+    grid.lay(&shape.mesh);
+    grid.force_n[..count].copy_from_slice(&shape.force_n[..count]);
+    grid.drum_force_n = shape.start_force_n[0];
+    grid.top_force_n = shape.top_force_n;
+}
+
+/// Lays a first mesh and guesses the forces on it.
+pub(super) fn start_from_guess<const N: usize>(grid: &mut Grid<N>, problem: &Problem<'_, impl Flow>) {
+    let load = start::mean_load_n_per_m(problem.line, problem.flow, &problem.end_m);
+    start_under(grid, problem, &load);
+}
+
+/// The same, with the load of which the guess is made.
+pub(super) fn start_under<const N: usize>(
+    grid: &mut Grid<N>,
+    problem: &Problem<'_, impl Flow>,
+    load_n_per_m: &nalgebra::Vector3<f64>,
+) {
+    if let Held::DrumTension(tension_n) = problem.held {
+        let slack = start::slack_ratio(load_n_per_m, &problem.end_m, tension_n, problem.compliance_per_n);
+        grid.length_m = problem.end_m.norm() * (1.0 + slack);
+    }
+    let length_m = grid.length_m;
+    let drum_n = start::drum_force_n(load_n_per_m, &problem.end_m, length_m, problem.compliance_per_n);
+    let mesh = adapt::first_mesh(problem.flow, problem.end_m.z, N);
+    let bend = Bend::under_constant_load(&drum_n, &(length_m * load_n_per_m));
+    let crowded = if bend.is_sharp() { bend.mesh(&mesh, N) } else { None };
+    grid.lay(&crowded.unwrap_or(mesh));
+    grid.set_force(|place| drum_n - place * length_m * load_n_per_m);
+}

@@ -1,0 +1,261 @@
+//! Given the drum tension instead of the length.
+//!
+//! As a tether is paid out, the drum tension falls from very large values to a least one and rises again with the weight of the
+//! bight. So a drum tension has two lengths, one, or none.
+
+use beamstay_environment::flow::Flow;
+use beamstay_numerics::{
+    domain::in_range,
+    minimum::brent,
+    root::{Tolerance, bracketed},
+};
+use nalgebra::Vector3;
+
+use super::{
+    Options, Shape, TensionSolution, check, closed, quick,
+    relax::{Held, Problem},
+    solve_checked,
+};
+use crate::{error::TetherError, line::Line};
+
+/// Rise of the logarithm of the slack from one length to the next when the curve is searched.
+const STEP: f64 = 0.7;
+/// Steps of that search, from ten times the distance down to a slack of 10⁻⁹.
+const STEPS: usize = 34;
+/// Relative fall of the drum tension with the logarithm of the length beyond which the shorter length is certain.
+const STEEP: f64 = 2.0;
+
+/// The least drum tension with which a tether hangs free, whatever its length.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LeastDrumTension {
+    /// The shape that has it.
+    pub shape: Shape,
+    /// The shape with the least drum tension of those that do not leave the drum downwards, if that is another one; `None`
+    /// also if every one leaves downwards.
+    pub level: Option<Shape>,
+}
+
+/// Shape of a tether that is held at the drum with `drum_tension_n` and runs from the drum exit at the origin to the vehicle at
+/// `end_m`; the unstretched length follows. `warm` may be a neighbouring shape.
+///
+/// # Errors
+/// As [`super::solve_for_length`]. That no length gives the tension is a result, [`TensionSolution::NoneExists`].
+///
+/// # Examples
+/// The constant-tension winch of 40 N, wind and tether of a reference case solved with SciPy (161.5421274 m):
+/// ```
+/// use beamstay_environment::{AirFlow, Atmosphere, Profile, ProfileShape};
+/// use beamstay_tether::{Line, NormalDrag, Options, TensionSolution, solve_for_drum_tension};
+/// use nalgebra::Vector3;
+///
+/// let shape = ProfileShape::PowerLaw { speed_m_s: 10.0, reference_height_m: 10.0, exponent: 0.143 };
+/// let profile = Profile { floor_height_m: 2.0, ..Profile::new(shape)? };
+/// let wind = AirFlow::new(Atmosphere::new(0.0, 0.0)?, profile)?;
+/// let line = Line {
+///     mass_kg_per_m: 0.01,
+///     diameter_m: 0.003,
+///     buoyancy_area_m2: 0.0,
+///     axial_stiffness_n: None,
+///     normal_drag: NormalDrag::constant(1.1)?,
+///     tangential_coefficient: 0.02,
+/// };
+/// let vehicle_m = Vector3::new(30.0, 0.0, 150.0);
+/// let solution = solve_for_drum_tension(&line, &wind, vehicle_m, 40.0, &Options::default(), None)?;
+/// let TensionSolution::Hangs { shape, .. } = solution else { panic!() };
+/// assert!((shape.paid_out_m() - 161.5421274).abs() < 2e-4);
+///
+/// let solution = solve_for_drum_tension(&line, &wind, vehicle_m, 5.0, &Options::default(), None)?;
+/// let TensionSolution::NoneExists { least_drum_tension_n, .. } = solution else { panic!() };
+/// assert!((least_drum_tension_n - 10.5).abs() < 0.1);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn solve_for_drum_tension(
+    line: &Line,
+    flow: &impl Flow,
+    end_m: Vector3<f64>,
+    drum_tension_n: f64,
+    options: &Options,
+    warm: Option<&Shape>,
+) -> Result<TensionSolution, TetherError> {
+    check(line, &end_m, options)?;
+    in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
+    let problem = Problem::new(line, flow, end_m, Held::DrumTension(drum_tension_n));
+    if let Some(solution) = closed::solve_for_drum_tension(&problem, drum_tension_n) {
+        return Ok(solution);
+    }
+    let distance_m = end_m.norm();
+    let curve = Curve { problem: problem.with(Held::Length), options };
+    let length_m = warm.map_or(distance_m, Shape::paid_out_m);
+    let found = quick::solve(&problem, length_m, options.relative_tolerance, warm)
+        .or_else(|| quick::solve(&problem, distance_m, options.relative_tolerance, None));
+    if let Some(shape) = found
+        && curve.is_short(&shape)
+    {
+        let other_length_m = if options.seek_other_length { curve.long(&shape, drum_tension_n) } else { None };
+        return Ok(TensionSolution::Hangs { shape, other_length_m });
+    }
+    curve.search(drum_tension_n)
+}
+
+/// The least drum tension with which a tether hangs free between the drum exit at the origin and the vehicle at `end_m`.
+///
+/// # Errors
+/// As [`super::solve_for_length`].
+pub fn least_drum_tension(
+    line: &Line,
+    flow: &impl Flow,
+    end_m: Vector3<f64>,
+    options: &Options,
+) -> Result<LeastDrumTension, TetherError> {
+    check(line, &end_m, options)?;
+    let curve = Curve { problem: Problem::new(line, flow, end_m, Held::Length), options };
+    curve.least(None).map(|(least, _)| least)
+}
+
+/// Drum tension as a function of the length.
+struct Curve<'a, F: Flow> {
+    problem: Problem<'a, F>,
+    options: &'a Options,
+}
+
+/// Part of the curve that has been searched: logarithms of the slack, falling, with the drum tensions.
+struct Searched {
+    slack_ln: [f64; STEPS],
+    tension_n: [f64; STEPS],
+    least: usize,
+    count: usize,
+}
+
+impl<F: Flow> Curve<'_, F> {
+    fn length_m(&self, slack_ln: f64) -> f64 {
+        self.problem.end_m.norm() * (1.0 + slack_ln.exp())
+    }
+
+    fn at_length(&self, length_m: f64, warm: Option<&Shape>) -> Result<Shape, TetherError> {
+        solve_checked(&self.problem, length_m, self.options.relative_tolerance, warm)
+    }
+
+    /// Whether the drum tension falls as more is paid out.
+    fn is_short(&self, shape: &Shape) -> bool {
+        if shape.tension_by_growth_n < -STEEP * shape.drum_tension_n() {
+            return true;
+        }
+        let longer_m = shape.paid_out_m() * (1.0 + 1e-3);
+        self.at_length(longer_m, Some(shape)).is_ok_and(|longer| longer.drum_tension_n() < shape.drum_tension_n())
+    }
+
+    /// The longer length with a drum tension, m.
+    fn long(&self, short: &Shape, drum_tension_n: f64) -> Option<f64> {
+        let mut lower_m = short.paid_out_m();
+        let mut warm = *short;
+        let mut step_m = 0.05 * lower_m;
+        for _ in 0..60 {
+            let longer = self.at_length(lower_m + step_m, Some(&warm)).ok()?;
+            if longer.drum_tension_n() > drum_tension_n {
+                return self.root((lower_m, lower_m + step_m), longer, |s| s.drum_tension_n() - drum_tension_n).map(|s| s.paid_out_m());
+            }
+            lower_m = longer.paid_out_m();
+            warm = longer;
+            step_m *= 1.2;
+        }
+        None
+    }
+
+    /// The shape between two lengths for which a quantity is zero.
+    fn root(&self, (lo_m, hi_m): (f64, f64), warm: Shape, quantity: impl Fn(&Shape) -> f64) -> Option<Shape> {
+        let mut last = warm;
+        let value = |length_m: f64| match self.at_length(length_m, Some(&last)) {
+            Ok(shape) => {
+                last = shape;
+                quantity(&shape)
+            }
+            Err(_) => f64::NAN,
+        };
+        let tolerance = Tolerance { x_rel: 1e-13, max_evaluations_count: 60, ..Tolerance::default() };
+        let root = bracketed(value, lo_m, hi_m, tolerance).ok()?;
+        self.at_length(root.x, Some(&last)).ok()
+    }
+
+    /// Finds the shape on the whole curve, or that there is none.
+    fn search(&self, drum_tension_n: f64) -> Result<TensionSolution, TetherError> {
+        let (least, searched) = self.least(Some(drum_tension_n))?;
+        if least.shape.drum_tension_n() > drum_tension_n {
+            return Ok(TensionSolution::NoneExists {
+                least_drum_tension_n: least.shape.drum_tension_n(),
+                at_length_m: least.shape.paid_out_m(),
+                level_drum_tension_n: least.level.map(|level| level.drum_tension_n()),
+                shape: least.shape,
+            });
+        }
+        let taut = (searched.least..searched.count).find(|&i| searched.tension_n[i] > drum_tension_n);
+        let short = taut.and_then(|i| {
+            let lengths_m = (self.length_m(searched.slack_ln[i]), least.shape.paid_out_m());
+            self.root(lengths_m, least.shape, |shape| (shape.drum_tension_n() / drum_tension_n).ln())
+        });
+        let Some(shape) = short else {
+            return Err(TetherError::NotConverged {
+                iterations_count: least.shape.iterations_count(),
+                force_error_ratio: (least.shape.drum_tension_n() / drum_tension_n - 1.0).abs(),
+                end_error_m: 0.0,
+            });
+        };
+        let other_length_m =
+            if self.options.seek_other_length { self.long(&least.shape, drum_tension_n) } else { None };
+        Ok(TensionSolution::Hangs { shape, other_length_m })
+    }
+
+    /// The least drum tension; the search goes on to lengths as taut as `taut_n` needs.
+    fn least(&self, taut_n: Option<f64>) -> Result<(LeastDrumTension, Searched), TetherError> {
+        let mut searched =
+            Searched { slack_ln: [0.0; STEPS], tension_n: [f64::INFINITY; STEPS], least: 0, count: 0 };
+        let mut shapes: [Option<Shape>; 2] = [None; 2];
+        let mut error = None;
+        for i in 0..STEPS {
+            let slack_ln = 9f64.ln() - STEP * i as f64;
+            searched.slack_ln[i] = slack_ln;
+            searched.count = i + 1;
+            match self.at_length(self.length_m(slack_ln), shapes[1].as_ref()) {
+                Ok(shape) => {
+                    searched.tension_n[i] = shape.drum_tension_n();
+                    if searched.tension_n[i] < searched.tension_n[searched.least] || shapes[0].is_none() {
+                        searched.least = i;
+                        shapes[0] = Some(shape);
+                    }
+                    shapes[1] = Some(shape);
+                }
+                Err(e) => error = Some(e),
+            }
+            // Far enough up the taut side.
+            let enough_n = taut_n.unwrap_or(0.0).max(4.0 * searched.tension_n[searched.least]);
+            if i > searched.least + 1 && searched.tension_n[i].is_finite() && searched.tension_n[i] > enough_n {
+                break;
+            }
+        }
+        let Some(coarse) = shapes[0] else {
+            return Err(error.unwrap_or(TetherError::Indeterminate {
+                length_m: self.length_m(searched.slack_ln[0]),
+                distance_m: self.problem.end_m.norm(),
+            }));
+        };
+        let (lo, hi) = (searched.slack_ln[searched.least] - STEP, searched.slack_ln[searched.least] + STEP);
+        let tension = |slack_ln: f64| {
+            self.at_length(self.length_m(slack_ln), Some(&coarse)).map_or(f64::NAN, |s| s.drum_tension_n())
+        };
+        let best = brent(tension, lo, hi, 1e-5);
+        let shape = self.at_length(self.length_m(best.x), Some(&coarse)).unwrap_or(coarse);
+        let level = if shape.drum_elevation_deg() < 0.0 { self.level(&shape, &searched) } else { None };
+        Ok((LeastDrumTension { shape, level }, searched))
+    }
+
+    /// The shape that leaves the drum level, on the taut side of `slack`.
+    fn level(&self, slack: &Shape, searched: &Searched) -> Option<Shape> {
+        for i in searched.least..searched.count {
+            let length_m = self.length_m(searched.slack_ln[i]);
+            let shape = self.at_length(length_m, Some(slack)).ok()?;
+            if shape.drum_elevation_deg() > 0.0 {
+                return self.root((length_m, slack.paid_out_m()), shape, |s| s.force_at_drum_n().z);
+            }
+        }
+        None
+    }
+}
