@@ -97,16 +97,16 @@ pub fn tether_point(shape: &Shape, branch: Branch, exit_height_m: f64) -> Tether
 /// weight and flow do to every metre.
 pub fn closure_ratio(shape: &Shape) -> f64 {
     let ends_n = shape.force_on_vehicle_n() + shape.force_at_drum_n();
-    // The sum over pieces is independent of the solver's own end value.
-    let pieces = 64;
-    let step_m = shape.paid_out_m() / f64::from(pieces);
-    let rule = beamstay_numerics::quadrature::GaussLegendre::<8>::new();
+    // Summed at other places than the solver's nodes, piece by piece: exact for the polynomials that the solver found.
+    let rule = beamstay_numerics::quadrature::GaussLegendre::<12>::new();
     let mut load_n = Vector3::zeros();
-    for piece in 0..pieces {
-        let start_m = f64::from(piece) * step_m;
+    let mut start_m = 0.0;
+    for end_m in shape.piece_ends_m().skip(1) {
+        let half_m = 0.5 * (end_m - start_m);
         for (x, w) in rule.nodes().iter().zip(rule.weights()) {
-            load_n += 0.5 * step_m * w * shape.load_n_per_m(start_m + 0.5 * step_m * (1.0 + x));
+            load_n += half_m * w * shape.load_n_per_m(start_m + half_m * (1.0 + x));
         }
+        start_m = end_m;
     }
     (ends_n - load_n).norm() / shape.max_tension().0.max(f64::MIN_POSITIVE)
 }

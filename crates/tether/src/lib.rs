@@ -50,5 +50,6 @@ pub use error::TetherError;
 pub use line::Line;
 pub use material::{Handbook, Material};
 pub use shape::{
-    LeastDrumTension, Node, Options, Shape, TensionSolution, least_drum_tension, solve_for_drum_tension, solve_for_length,
+    LeastDrumTension, Node, Options, Shape, TensionSolution, least_drum_tension, solve_for_drum_tension,
+    solve_for_length,
 };

@@ -51,8 +51,13 @@ fn properties(text: &mut String, schema: &Value) {
         text.push_str("No parts of its own.\n");
         return;
     };
-    let required: Vec<&str> =
-        schema.get("required").and_then(Value::as_array).into_iter().flatten().filter_map(Value::as_str).collect();
+    let required: Vec<&str> = schema
+        .get("required")
+        .and_then(Value::as_array)
+        .into_iter()
+        .flatten()
+        .filter_map(Value::as_str)
+        .collect();
     row(text, &["key", "value", "default", "meaning"]);
     row(text, &["---", "---", "---", "---"]);
     for (key, field) in fields {

@@ -27,15 +27,18 @@ pub fn page(cases: &[Case]) -> String {
         row(&mut text, &["---", "---", "---", "---", "---", "---", "---"]);
         for case in cases {
             let published = format!("{} {}", case.value, case.unit);
-            row(&mut text, &[
-                &case.id,
-                &case.model,
-                published.trim(),
-                &difference(case),
-                &allowed(case),
-                status(case.status),
-                &case.source,
-            ]);
+            row(
+                &mut text,
+                &[
+                    &case.id,
+                    &case.model,
+                    published.trim(),
+                    &difference(case),
+                    &allowed(case),
+                    status(case.status),
+                    &case.source,
+                ],
+            );
         }
     }
     text
@@ -44,7 +47,9 @@ pub fn page(cases: &[Case]) -> String {
 fn difference(case: &Case) -> String {
     let Some(computed) = compute(&case.model, &case.inputs) else { return "no model".into() };
     match case.tolerance {
-        Tolerance::Relative(_) if case.value != 0.0 => rounded_up((computed - case.value).abs() / case.value.abs()),
+        Tolerance::Relative(_) if case.value != 0.0 => {
+            rounded_up((computed - case.value).abs() / case.value.abs())
+        }
         Tolerance::Between(..) => format!("model {}", significant(computed)),
         _ => format!("{} {}", rounded_up((computed - case.value).abs()), case.unit).trim().to_owned(),
     }

@@ -1,8 +1,184 @@
-//! Models of the area `tether`.
+//! Models of the area `tether`: reference solutions of the whole boundary-value problem, and catenaries.
 
+use std::sync::OnceLock;
+
+use beamstay_environment::flow::{Flow, FlowSample};
+use beamstay_tether::{
+    DragCurve, Line, NormalDrag, Options, Shape, TensionSolution, solve_for_drum_tension, solve_for_length,
+};
+use nalgebra::Vector3;
 use serde_json::Value;
 
+use super::number;
+
+/// The solved cases; conventions and method stand in the file.
+const REFERENCE: &str = include_str!("../../data/tether-cases.json");
+const GRAVITY_M_S2: f64 = 9.806_65;
+/// Asked of the solver: ten times finer than what is compared.
+const TOLERANCE: f64 = 1e-8;
+
 /// See [`super::compute`].
-pub(super) fn compute(_model: &str, _inputs: &Value) -> Option<f64> {
-    None
+pub(super) fn compute(model: &str, inputs: &Value) -> Option<f64> {
+    let (kind, output) = model.split_once('.')?;
+    let shape = match kind {
+        "reference" => reference_shape(inputs.get("case")?.as_str()?)?,
+        "catenary" => catenary_shape(inputs)?,
+        _ => return None,
+    };
+    read(&shape, output)
+}
+
+fn read(shape: &Shape, output: &str) -> Option<f64> {
+    let (at_drum, on_vehicle) = (shape.force_at_drum_n(), shape.force_on_vehicle_n());
+    Some(match output {
+        "force_at_drum_x_n" => at_drum.x,
+        "force_at_drum_y_n" => at_drum.y,
+        "force_at_drum_z_n" => at_drum.z,
+        // The reference gives the pull of the vehicle on the tether.
+        "force_top_x_n" => -on_vehicle.x,
+        "force_top_y_n" => -on_vehicle.y,
+        "force_top_z_n" => -on_vehicle.z,
+        "horizontal_n" => at_drum.x.hypot(at_drum.y),
+        "drum_tension_n" => shape.drum_tension_n(),
+        "top_tension_n" => shape.top_tension_n(),
+        "max_tension_n" => shape.max_tension().0,
+        "paid_out_m" => shape.paid_out_m(),
+        "stretched_m" => shape.stretched_m(),
+        "drum_elevation_deg" => shape.drum_elevation_deg(),
+        "min_bend_radius_m" => shape.min_bend_radius().0,
+        "lowest_z_m" => shape.lowest_point().z,
+        "half_x_m" => shape.point(0.5 * shape.paid_out_m()).x,
+        "half_y_m" => shape.point(0.5 * shape.paid_out_m()).y,
+        "half_z_m" => shape.point(0.5 * shape.paid_out_m()).z,
+        _ => return None,
+    })
+}
+
+fn options() -> Options {
+    Options { relative_tolerance: TOLERANCE, ..Options::default() }
+}
+
+/// A tether in still air or water without drag: the catenary.
+fn catenary_shape(inputs: &Value) -> Option<Shape> {
+    let weight_n_per_m = number(inputs, "weight_n_per_m")?;
+    // A line that floats: as much lighter than the fluid of 1000 kg/m³ that it displaces.
+    let area_m2 = if weight_n_per_m < 0.0 { 1e-4 } else { 0.0 };
+    let line = Line {
+        mass_kg_per_m: weight_n_per_m / GRAVITY_M_S2 + 1000.0 * area_m2,
+        diameter_m: 0.01,
+        buoyancy_area_m2: area_m2,
+        axial_stiffness_n: number(inputs, "axial_stiffness_n"),
+        normal_drag: NormalDrag::constant(1.0).ok()?,
+        tangential_coefficient: 0.0,
+    };
+    let end_m = Vector3::new(number(inputs, "span_m")?, 0.0, number(inputs, "rise_m")?);
+    solve_for_length(&line, &Still, end_m, number(inputs, "length_m")?, &options(), None).ok()
+}
+
+/// A fluid at rest.
+struct Still;
+
+impl Flow for Still {
+    fn at(&self, _z_m: f64) -> FlowSample {
+        FlowSample { velocity_m_s: Vector3::zeros(), density_kg_m3: 1000.0, dynamic_viscosity_pa_s: 1e-3 }
+    }
+
+    fn kink_heights_m(&self) -> &[f64] {
+        &[]
+    }
+}
+
+fn reference_shape(id: &str) -> Option<Shape> {
+    static CASES: OnceLock<Value> = OnceLock::new();
+    let cases = CASES.get_or_init(|| serde_json::from_str(REFERENCE).unwrap_or(Value::Null));
+    let case = cases.get("cases")?.as_array()?.iter().find(|case| case["id"] == id)?;
+    let inputs = case.get("inputs")?;
+    let flow = ReferenceFlow::new(inputs)?;
+    let diameter_m = number(inputs, "d_m")?;
+    let buoyancy = number(inputs, "rho_buoy_kg_m3")?;
+    let area_m2 = 0.25 * std::f64::consts::PI * diameter_m * diameter_m;
+    let curve = match inputs["cn"]["type"].as_str()? {
+        "const" => DragCurve::Constant(number(&inputs["cn"], "value")?),
+        "white" => DragCurve::White,
+        _ => return None,
+    };
+    let line = Line {
+        mass_kg_per_m: number(inputs, "m_kg_per_m")?,
+        diameter_m,
+        buoyancy_area_m2: if buoyancy > 0.0 { area_m2 } else { 0.0 },
+        axial_stiffness_n: number(inputs, "EA_N"),
+        normal_drag: NormalDrag::new(curve, 1.0).ok()?,
+        tangential_coefficient: number(inputs, "ct")?,
+    };
+    let p = inputs.get("P_m")?.as_array()?;
+    let end_m = Vector3::new(p[0].as_f64()?, p[1].as_f64()?, p[2].as_f64()?);
+    match case["problem"].as_str()? {
+        "ends" => solve_for_length(&line, &flow, end_m, number(inputs, "L0_m")?, &options(), None).ok(),
+        _ => {
+            let tension_n =
+                ["T_base_N", "F_base_norm_N", "T_drum_N"].iter().find_map(|key| number(inputs, key))?;
+            match solve_for_drum_tension(&line, &flow, end_m, tension_n, &options(), None).ok()? {
+                TensionSolution::Hangs { shape, .. } => Some(shape),
+                TensionSolution::NoneExists { .. } => None,
+            }
+        }
+    }
+}
+
+/// The flows of the reference, written down a second time from its conventions.
+struct ReferenceFlow {
+    flow: Value,
+    density: Value,
+    viscosity_pa_s: f64,
+    kinks_m: Vec<f64>,
+}
+
+impl ReferenceFlow {
+    fn new(inputs: &Value) -> Option<Self> {
+        let flow = inputs.get("flow")?.clone();
+        let kinks_m = number(&flow, "z_min").into_iter().collect();
+        let viscosity_pa_s = number(&inputs["cn"], "mu").unwrap_or(1.8e-5);
+        Some(Self { flow, density: inputs.get("density")?.clone(), viscosity_pa_s, kinks_m })
+    }
+
+    fn of(&self, key: &str) -> f64 {
+        number(&self.flow, key).unwrap_or(0.0)
+    }
+
+    fn speed_m_s(&self, z_m: f64) -> f64 {
+        match self.flow["type"].as_str() {
+            Some("power") => {
+                self.of("v_ref") * (z_m.max(self.of("z_min")) / self.of("z_ref")).powf(self.of("alpha"))
+            }
+            Some("exp") => self.of("v_surface") * (z_m / self.of("delta")).exp(),
+            Some("power_depth") => {
+                let share = ((z_m + self.of("depth")) / self.of("depth")).max(0.0);
+                self.of("v_surface") * share.powf(self.of("alpha"))
+            }
+            _ => self.of("speed"),
+        }
+    }
+}
+
+impl Flow for ReferenceFlow {
+    fn at(&self, z_m: f64) -> FlowSample {
+        let angle = (self.of("dir0_deg") + self.of("veer_deg_per_m") * z_m).to_radians();
+        let speed = self.speed_m_s(z_m);
+        let density_kg_m3 = match number(&self.density, "rho") {
+            Some(rho) => rho,
+            None => {
+                let h_m = number(&self.density, "station_alt_m").unwrap_or(0.0) + z_m;
+                1.225 * (1.0 - 0.0065 * h_m / 288.15).powf(GRAVITY_M_S2 / (287.052_87 * 0.0065) - 1.0)
+            }
+        };
+        FlowSample {
+            velocity_m_s: Vector3::new(speed * angle.cos(), speed * angle.sin(), 0.0),
+            density_kg_m3,
+            dynamic_viscosity_pa_s: self.viscosity_pa_s,
+        }
+    }
+
+    fn kink_heights_m(&self) -> &[f64] {
+        &self.kinks_m
+    }
 }

@@ -224,8 +224,7 @@ impl Bend {
     /// Whether the nodes of a mesh already crowd there.
     fn fits(&self, mesh: &Mesh) -> bool {
         mesh.elements().iter().all(|element| {
-            let (lower, upper) =
-                self.crowding(element.start_ratio, element.start_ratio + element.span_ratio);
+            let (lower, upper) = self.crowding(element.start_ratio, element.start_ratio + element.span_ratio);
             element.crowding.is_some_and(|is| {
                 (lower - is.0).abs() < 1.0 && (upper - is.1).abs() < 1.0 && upper - lower < 1.4 * Self::RANGE
             })
@@ -244,7 +243,8 @@ impl Bend {
             }
             let end_ratio = if last { 1.0 } else { element.start_ratio + element.span_ratio };
             let crowding = self.crowding(start_ratio, end_ratio);
-            let whole = Element { crowding: Some(crowding), ..Element::even(start_ratio, end_ratio, Self::ORDER) };
+            let whole =
+                Element { crowding: Some(crowding), ..Element::even(start_ratio, end_ratio, Self::ORDER) };
             let parts = ((crowding.1 - crowding.0) / Self::RANGE).ceil().clamp(1.0, 30.0) as usize;
             for part in 0..parts {
                 let at = |k: usize| k as f64 / parts as f64;

@@ -112,13 +112,19 @@ pub(super) fn solve_for_drum_tension(
         2.0 * distance_m / (b + (b * b + 4.0 * a * distance_m).max(0.0).sqrt())
     };
     let chord = problem.end_m / distance_m;
-    let straight = |tension_n: f64| laid(problem, length_at(tension_n), tension_n * chord, weight * problem.end_m.z.signum(), None);
+    let straight = |tension_n: f64| {
+        laid(problem, length_at(tension_n), tension_n * chord, weight * problem.end_m.z.signum(), None)
+    };
     let length_m = length_at(drum_tension_n);
     if drum_tension_n + weight * length_m >= 0.0 {
         return Some(TensionSolution::Hangs { shape: straight(drum_tension_n), other_length_m: None });
     }
     // The far end would go slack: the least drum tension carries the weight of all that hangs.
-    let taut_m = if c > 0.0 { (1.0 - (1.0 + 2.0 * weight * c * distance_m).max(0.0).sqrt()) / (-weight * c) } else { distance_m };
+    let taut_m = if c > 0.0 {
+        (1.0 - (1.0 + 2.0 * weight * c * distance_m).max(0.0).sqrt()) / (-weight * c)
+    } else {
+        distance_m
+    };
     let least_n = -weight * taut_m;
     Some(TensionSolution::NoneExists {
         least_drum_tension_n: least_n,

@@ -91,7 +91,8 @@ pub fn solve_for_drum_tension(
     if let Some(shape) = found
         && curve.is_short(&shape)
     {
-        let other_length_m = if options.seek_other_length { curve.long(&shape, drum_tension_n) } else { None };
+        let other_length_m =
+            if options.seek_other_length { curve.long(&shape, drum_tension_n) } else { None };
         return Ok(TensionSolution::Hangs { shape, other_length_m });
     }
     curve.search(drum_tension_n)
@@ -141,7 +142,8 @@ impl<F: Flow> Curve<'_, F> {
             return true;
         }
         let longer_m = shape.paid_out_m() * (1.0 + 1e-3);
-        self.at_length(longer_m, Some(shape)).is_ok_and(|longer| longer.drum_tension_n() < shape.drum_tension_n())
+        self.at_length(longer_m, Some(shape))
+            .is_ok_and(|longer| longer.drum_tension_n() < shape.drum_tension_n())
     }
 
     /// The longer length with a drum tension, m.
@@ -152,7 +154,9 @@ impl<F: Flow> Curve<'_, F> {
         for _ in 0..60 {
             let longer = self.at_length(lower_m + step_m, Some(&warm)).ok()?;
             if longer.drum_tension_n() > drum_tension_n {
-                return self.root((lower_m, lower_m + step_m), longer, |s| s.drum_tension_n() - drum_tension_n).map(|s| s.paid_out_m());
+                return self
+                    .root((lower_m, lower_m + step_m), longer, |s| s.drum_tension_n() - drum_tension_n)
+                    .map(|s| s.paid_out_m());
             }
             lower_m = longer.paid_out_m();
             warm = longer;
@@ -227,7 +231,8 @@ impl<F: Flow> Curve<'_, F> {
             }
             // Far enough up the taut side.
             let enough_n = taut_n.unwrap_or(0.0).max(4.0 * searched.tension_n[searched.least]);
-            if i > searched.least + 1 && searched.tension_n[i].is_finite() && searched.tension_n[i] > enough_n {
+            if i > searched.least + 1 && searched.tension_n[i].is_finite() && searched.tension_n[i] > enough_n
+            {
                 break;
             }
         }
