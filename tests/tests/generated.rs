@@ -1,5 +1,7 @@
 //! The generated pages are those that are committed.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
+
 use std::fs;
 
 use beamstay_tests::docs::{pages, root};

@@ -1,5 +1,11 @@
 //! How long one operating point takes, warm, on one core.
 
+#![allow(
+    missing_docs,
+    clippy::expect_used,
+    reason = "a bench of a shipped scenario that does not load must stop"
+)]
+
 use std::hint::black_box;
 
 use beamstay_planner::{System, from_value};

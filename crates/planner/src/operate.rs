@@ -34,6 +34,17 @@ pub struct Solved {
     pub shape_in_gust: Option<Box<Shape>>,
 }
 
+impl Solved {
+    /// The point with the closure of the tether's forces counted too. That sums the load along the line once more, which
+    /// costs several times what the point does: it is for what is handed out, not for a search.
+    pub fn checked(mut self) -> OperatingPoint {
+        let tethers = [&self.shape, &self.shape_in_gust].into_iter().flatten();
+        let of_tethers = tethers.map(|shape| hang::closure_ratio(shape)).fold(0.0, f64::max);
+        self.point.force_closure_ratio = self.point.force_closure_ratio.map(|ratio| ratio.max(of_tethers));
+        self.point
+    }
+}
+
 /// What the tether does to the rest, in mean wind and gust.
 struct Tethers {
     mean: Box<Shape>,
@@ -184,11 +195,7 @@ impl System {
         };
         rows.push(LimitRow::at_least(LimitCode::PowerInGust, with_store_w, gust_demand_w, "W"));
         ledger.vehicle(mean, self.payload_w, demand_w);
-        let force_closure_ratio = tethers
-            .as_ref()
-            .map_or(0.0, |t| hang::closure_ratio(&t.mean).max(hang::closure_ratio(&t.gust)))
-            .max(mean.residual_ratio)
-            .max(gust.residual_ratio);
+        let force_closure_ratio = mean.residual_ratio.max(gust.residual_ratio);
         let point = OperatingPoint {
             feasible: rows.iter().all(|row| row.ok),
             margin_w: Some(power.available_w - demand_w),

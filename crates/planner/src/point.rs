@@ -41,7 +41,7 @@ pub struct OperatingPoint {
     pub limits: Vec<LimitRow>,
     /// Powers entering less powers leaving, over powers entering.
     pub energy_closure_ratio: Option<f64>,
-    /// Largest residual of the balance of forces on vehicle and tether, over the forces themselves.
+    /// Largest residual of the balance of forces on the vehicle, and in a report on the tether too, over the forces themselves.
     pub force_closure_ratio: Option<f64>,
 }
 

@@ -62,7 +62,7 @@ pub fn point_report(document: &Document, loaded: &Loaded) -> Result<PointReport,
     let scenario = &loaded.scenario;
     let system = System::new(scenario)?;
     let place = system.place(&scenario.station)?;
-    let point = system.operate(&place)?;
+    let point = system.solve(&place, None)?.checked();
     Ok(PointReport {
         title: scenario.title.clone(),
         note: scenario.note.clone(),

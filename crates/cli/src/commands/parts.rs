@@ -20,10 +20,10 @@ use crate::{
 
 /// The tether alone.
 pub fn tether(arguments: &TetherArguments) -> End {
-    if let Some(file) = &arguments.plot {
-        if let Err(end) = plot(&arguments.scenario, file) {
-            return end;
-        }
+    if let Some(file) = &arguments.plot
+        && let Err(end) = plot(&arguments.scenario, file)
+    {
+        return end;
     }
     part(&arguments.scenario, tether_text, |report| {
         json!({
@@ -105,7 +105,10 @@ pub fn compute(arguments: &PartArguments) -> Result<PointReport, End> {
         .map_err(|failure| refuse(arguments.format, &failure))?;
     point_report(&document, &loaded).map_err(|error| match error {
         PlanError::Refused(mut fault) => {
-            fault.span = document.span(&fault.pointer);
+            // The whole document would fill the screen: its opening bracket will do.
+            fault.span = document
+                .span(&fault.pointer)
+                .map(|span| if fault.pointer.is_empty() { span.start..span.start + 1 } else { span });
             refuse(arguments.format, &Failure::Faults(source, vec![*fault]))
         }
         other => failed(arguments.format, &other.to_string()),

@@ -97,10 +97,10 @@ fn verdict(report: &PointReport, style: Style) -> String {
     };
     let mut lines = vec![head(report), format!("{word}{margin}")];
     let broken: Vec<&LimitRow> = point.limits.iter().filter(|row| !row.ok).collect();
-    if broken.is_empty() {
-        if let Some(row) = tightest(&point.limits) {
-            lines.push(format!("Nearest limit: {}, {}", row.code.words().name, comparison(row)));
-        }
+    if broken.is_empty()
+        && let Some(row) = tightest(&point.limits)
+    {
+        lines.push(format!("Nearest limit: {}, {}", row.code.words().name, comparison(row)));
     }
     for row in broken {
         let text = format!(

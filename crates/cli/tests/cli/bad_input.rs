@@ -116,7 +116,7 @@ fn missing_receiver_is_found_by_the_planner() {
     value.as_object_mut().unwrap().remove("receiver");
     refused(
         "no-receiver",
-        "{\"title\"".to_owned() + &value.to_string()[8..].replace(",\"site\"", ",\n\"site\""),
+        "{\n".to_owned() + &value.to_string()[1..],
         r#"
 error[E0201]: light needs "receiver" in the scenario
  --> plan.json:1:1

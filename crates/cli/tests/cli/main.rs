@@ -1,5 +1,7 @@
 //! The real binary, run as a user would.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
+
 mod bad_input;
 mod point;
 

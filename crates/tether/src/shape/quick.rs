@@ -31,7 +31,7 @@ impl Contraction {
     }
 
     /// Takes the change of a sweep; the sum of all that are still to come if they go on to shrink in the same ratio.
-    fn to_come_n(&mut self, change_n: f64) -> f64 {
+    fn remaining_n(&mut self, change_n: f64) -> f64 {
         if self.before_n.is_finite() {
             self.ratio = (change_n / self.before_n).max(0.3 * self.ratio).clamp(0.05, 0.9);
         }
@@ -70,8 +70,8 @@ pub(super) fn solve<F: Flow>(
         if !progress.is_finite() || (sweep > PATIENCE && progress.change_n > 0.3 * largest_n) {
             return None;
         }
-        let to_come_n = contraction.to_come_n(progress.change_n);
-        if !settled(&progress, to_come_n, &grid, allowed, rough.then_some(ROUGH_RATIO * scale_n)) {
+        let remaining_n = contraction.remaining_n(progress.change_n);
+        if !settled(&progress, remaining_n, &grid, allowed, rough.then_some(ROUGH_RATIO * scale_n)) {
             mixer.mix(&before_n[..count], &mut grid.force_n[..count]);
             grid.move_to_heights(problem.compliance_per_n);
             continue;
@@ -103,7 +103,7 @@ pub(super) fn solve<F: Flow>(
 /// Whether what is still to come no longer matters, on a rough mesh for its purpose.
 fn settled<const N: usize>(
     progress: &Progress,
-    to_come_n: f64,
+    remaining_n: f64,
     grid: &Grid<N>,
     allowed: Allowed,
     rough_n: Option<f64>,
@@ -112,7 +112,7 @@ fn settled<const N: usize>(
     let goal_n = rough_n.unwrap_or(0.2 * allowed.force_n);
     let length_stands =
         rough_n.is_some() || progress.growth_ratio * grid.length_m <= 0.2 * allowed.position_m;
-    near && to_come_n <= goal_n && length_stands
+    near && remaining_n <= goal_n && length_stands
 }
 
 fn start_from<const N: usize>(grid: &mut Grid<N>, shape: &Shape) {

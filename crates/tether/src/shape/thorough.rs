@@ -178,9 +178,10 @@ impl Thorough {
         let mut good = self.grid.clone();
         let (mut at, mut step) = (from, (to - from) / ((to - from).abs() / 0.5).ceil().clamp(1.0, 20.0));
         for _ in 0..STEPS {
-            let next = if (to - at).abs() <= 1.001 * step.abs() { to } else { at + step };
+            let is_last = (to - at).abs() <= 1.001 * step.abs();
+            let next = if is_last { to } else { at + step };
             match solve(self, next) {
-                Ok(()) if next == to => return Ok(()),
+                Ok(()) if is_last => return Ok(()),
                 Ok(()) => {
                     at = next;
                     step *= 1.5;
