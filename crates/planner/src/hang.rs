@@ -18,9 +18,6 @@ use crate::{
 /// Length over which a free drum exit may be nearer to the ground than the clearance asks, m.
 const EXIT_FREE_M: f64 = 2.0;
 
-/// Parts into which a piece of the solver is cut to sum its load.
-const PARTS_COUNT: u32 = 6;
-
 /// A tether that hangs, or why it does not.
 #[derive(Debug, Clone)]
 pub enum Hung {
@@ -100,22 +97,7 @@ pub fn tether_point(shape: &Shape, branch: Branch, exit_height_m: f64) -> Tether
 /// weight and flow do to every metre.
 pub fn closure_ratio(shape: &Shape) -> f64 {
     let ends_n = shape.force_on_vehicle_n() + shape.force_at_drum_n();
-    // Summed at other places than the solver's nodes, piece by piece. Within a piece the load is smooth but, where the
-    // solver stretches its nodes, no polynomial of the length: hence the parts.
-    let rule = beamstay_numerics::quadrature::GaussLegendre::<12>::new();
-    let mut load_n = Vector3::zeros();
-    let mut start_m = 0.0;
-    for end_m in shape.piece_ends_m().skip(1) {
-        let half_m = 0.5 * (end_m - start_m) / f64::from(PARTS_COUNT);
-        for part in 0..PARTS_COUNT {
-            let middle_m = start_m + half_m * f64::from(2 * part + 1);
-            for (x, w) in rule.nodes().iter().zip(rule.weights()) {
-                load_n += half_m * w * shape.load_n_per_m(middle_m + half_m * x);
-            }
-        }
-        start_m = end_m;
-    }
-    (ends_n - load_n).norm() / shape.max_tension().0.max(f64::MIN_POSITIVE)
+    (ends_n - shape.load_on_line_n()).norm() / shape.max_tension().0.max(f64::MIN_POSITIVE)
 }
 
 /// Limits of the line in mean wind and gust.

@@ -35,8 +35,8 @@ pub struct Solved {
 }
 
 impl Solved {
-    /// The point with the closure of the tether's forces counted too. That sums the load along the line once more, which
-    /// costs several times what the point does: it is for what is handed out, not for a search.
+    /// The point with the closure of the tether's forces counted too. That sums the load along the line once more: it is for
+    /// what is handed out, not for a search.
     pub fn checked(mut self) -> OperatingPoint {
         let tethers = [&self.shape, &self.shape_in_gust].into_iter().flatten();
         let of_tethers = tethers.map(|shape| hang::closure_ratio(shape)).fold(0.0, f64::max);

@@ -36,12 +36,6 @@ impl Shape {
         if radius_m.is_finite() { radius_m } else { f64::MAX }
     }
 
-    /// Ends of the pieces on which the load is one polynomial, m of unstretched length, the drum first.
-    pub fn piece_ends_m(&self) -> impl Iterator<Item = f64> + '_ {
-        let starts = self.mesh.elements().iter().map(move |element| element.start_ratio * self.length_m);
-        starts.chain(std::iter::once(self.length_m))
-    }
-
     /// Place and value where `value` is least: the best of nodes and ends, then between its neighbours.
     fn least(&self, value: impl Fn(f64) -> f64) -> (f64, f64) {
         let mut before = (0.0, value(0.0));
