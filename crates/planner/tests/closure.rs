@@ -91,7 +91,8 @@ fn prop_forces_and_energy_close_over_ten_thousand_scenarios() {
             Err(_) => not_converged.push(seed),
         }
     }
-    assert!(not_converged.len() <= 10, "more than one in a thousand did not converge: {not_converged:?}");
+    println!("{solved} solved to the end, {hung} hung, not converged: {not_converged:?}");
+    assert!(not_converged.len() <= 2, "these did not converge: {not_converged:?}");
     assert!(solved > 5_000, "only {solved} of 10,000 were solved to the end, {hung} had a tether that hangs");
 }
 

@@ -188,8 +188,8 @@ impl Light {
         };
         let laser = self.laser.operate(emitted_w, self.coolant_temp_k)?;
         let limiting_temp_k = match self.control {
-            LaserControl::Steady => lost.cell_temp_k,
-            LaserControl::DimmedToDemand => drawn.cell_temp_k,
+            LaserControl::Steady => lost.hottest_cell_temp_k,
+            LaserControl::DimmedToDemand => drawn.hottest_cell_temp_k,
         };
         Ok(Lit {
             chiller_w: self.chiller.electrical_w(laser.heat_w, self.coolant_temp_k, self.ambient_temp_k),
