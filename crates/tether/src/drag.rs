@@ -163,6 +163,14 @@ impl NormalDrag {
         self.amplification_ratio * self.curve.coefficient(reynolds)
     }
 
+    /// The coefficient, factor included, if it is the same at every Reynolds number.
+    pub fn constant_coefficient(&self) -> Option<f64> {
+        match self.curve {
+            DragCurve::Constant(coefficient) => Some(self.amplification_ratio * coefficient),
+            _ => None,
+        }
+    }
+
     /// Cn·|u_n| in m/s, so that the force per metre is ½ ρ d · factor · u_n as a vector. Goes to 0 with the normal
     /// speed, without a division by it.
     ///

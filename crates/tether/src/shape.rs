@@ -14,8 +14,10 @@ mod closed;
 mod extremes;
 mod gauss;
 mod kink;
+mod lanes;
 mod load;
 mod mesh;
+mod mixer;
 mod newton;
 mod quick;
 mod relax;
@@ -139,8 +141,11 @@ fn solve_checked<F: Flow>(
     if let Some(shape) = closed::solve(problem, length_m)? {
         return Ok(shape);
     }
-    if let Some(shape) = quick::solve(problem, length_m, tolerance, warm) {
+    // A neighbour that is too far away is worse than none.
+    let found = quick::solve(problem, length_m, tolerance, warm)
+        .or_else(|| warm.and_then(|_| quick::solve(problem, length_m, tolerance, None)));
+    if let Some(shape) = found {
         return Ok(shape);
     }
-    Thorough::new(length_m).solve(problem, tolerance)
+    Thorough::new(length_m).solve(problem, tolerance, warm)
 }

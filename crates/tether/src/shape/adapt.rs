@@ -10,15 +10,14 @@ use super::{
     gauss::{MAX_ORDER, rule},
     kink::Breaks,
     load::Pull,
-    mesh::{Boundary, Element, Mesh},
+    mesh::{Boundary, Crowding, Element, Mesh},
     relax::{Grid, Problem},
 };
 
+/// How strongly nodes crowd where shear is strongest.
+const LOWER: f64 = 0.5;
 /// Fewest nodes of an element.
 const MIN_ORDER: usize = 3;
-
-/// Where on the sinh of [`Element::crowding`] it is as good as an exponential.
-const FAR: f64 = 3.0;
 
 /// How the coefficients of a quantity fall off on an element: like `size`·`ratio`^degree.
 #[derive(Debug, Clone, Copy)]
@@ -46,8 +45,9 @@ struct Errors {
     gradient: Decay,
 }
 
-/// First mesh, before anything is known of the shape: an element for each stretch of smooth flow.
-pub(super) fn first_mesh(flow: &impl Flow, end_z_m: f64, nodes_limit: usize) -> Mesh {
+/// First mesh, before anything is known of the shape: an element for each stretch of smooth flow, with nodes for a tether that
+/// is neither very slack nor in a strange flow.
+pub(super) fn first_mesh(flow: &impl Flow, end_z_m: f64, tolerance: f64, nodes_limit: usize) -> Mesh {
     let mut mesh = Mesh::empty();
     let mut start_ratio = 0.0;
     let mut below_m = None;
@@ -58,7 +58,7 @@ pub(super) fn first_mesh(flow: &impl Flow, end_z_m: f64, nodes_limit: usize) -> 
         if place_ratio > start_ratio + 1e-6 && place_ratio < 1.0 - 1e-6 {
             let element = Element {
                 boundary: Boundary::Height(kink_m),
-                ..smooth(below_m, start_ratio, place_ratio, end_z_m, 4)
+                ..smooth(below_m, start_ratio, place_ratio, end_z_m, tolerance)
             };
             mesh.push(element, nodes_limit);
             start_ratio = place_ratio;
@@ -67,20 +67,25 @@ pub(super) fn first_mesh(flow: &impl Flow, end_z_m: f64, nodes_limit: usize) -> 
             below_m = Some(kink_m);
         }
     }
-    mesh.push(smooth(below_m, start_ratio, 1.0, end_z_m, 7), nodes_limit);
+    mesh.push(smooth(below_m, start_ratio, 1.0, end_z_m, tolerance), nodes_limit);
     mesh
 }
 
 /// An element over smooth flow, its nodes drawn towards a kink below it, where shear is strongest.
-fn smooth(below_m: Option<f64>, start_ratio: f64, end_ratio: f64, end_z_m: f64, order: usize) -> Element {
-    let element = Element::even(start_ratio, end_ratio, order);
+fn smooth(below_m: Option<f64>, start_ratio: f64, end_ratio: f64, end_z_m: f64, tolerance: f64) -> Element {
+    let digits = -tolerance.log10();
+    let span_ratio = end_ratio - start_ratio;
+    let order = |least: f64, by_digit: f64| (least + by_digit * digits).clamp(3.0, MAX_ORDER as f64) as usize;
     match below_m {
         Some(kink_m) if end_z_m > 0.0 => {
             let away_m = (start_ratio * end_z_m - kink_m).abs() + kink_m.abs().max(1e-3 * end_z_m);
-            let range = 0.5 * (1.0 + element.span_ratio * end_z_m / away_m).ln();
-            Element { crowding: Some((FAR, FAR + range)), ..element }
+            let reach = (1.0 + span_ratio * end_z_m / away_m).sqrt() - 1.0;
+            let crowding = Crowding::Lower(LOWER * reach);
+            Element { crowding, ..Element::even(start_ratio, end_ratio, order(3.0, 1.5)) }
         }
-        _ => element,
+        // A short piece needs few nodes.
+        _ if span_ratio < 0.1 => Element::even(start_ratio, end_ratio, order(1.0, 0.5)),
+        _ => Element::even(start_ratio, end_ratio, order(2.0, 1.0)),
     }
 }
 
@@ -141,13 +146,14 @@ pub(super) fn adapted<const N: usize>(
                 end_n + stiffness * end_m <= share * allowed.force_n && inside_m <= allowed.position_m
             };
             let whole = (lower, upper) == (0.0, 1.0);
+            let least = breaks.least_order();
             let (parts, order) = match division(element.order, fits) {
                 (1, order) if attempt > 0 && whole && order <= element.order => {
                     let (end_n, end_m, inside_m) = errors.at_order(element.order, span_m);
                     let good = end_n + stiffness * end_m <= share * allowed.force_n
                         && inside_m <= 0.9 * allowed.position_m;
-                    if good {
-                        (1, element.order)
+                    if good || least > element.order {
+                        (1, element.order.max(least))
                     } else if element.order + 2 <= MAX_ORDER {
                         (1, element.order + 2)
                     } else {
@@ -160,7 +166,8 @@ pub(super) fn adapted<const N: usize>(
                 let at = |k: usize| lower + (upper - lower) * k as f64 / parts as f64;
                 let last = part + 1 == parts;
                 let boundary = if last { boundary } else { Boundary::Free };
-                let cut = Element { order, boundary, ..element.cut(at(part), at(part + 1)) };
+                let cut =
+                    Element { order: order.max(least), boundary, ..element.cut(at(part), at(part + 1)) };
                 if !mesh.push(cut, N) {
                     return None;
                 }
@@ -225,9 +232,8 @@ impl Bend {
     fn fits(&self, mesh: &Mesh) -> bool {
         mesh.elements().iter().all(|element| {
             let (lower, upper) = self.crowding(element.start_ratio, element.start_ratio + element.span_ratio);
-            element.crowding.is_some_and(|is| {
-                (lower - is.0).abs() < 1.0 && (upper - is.1).abs() < 1.0 && upper - lower < 1.4 * Self::RANGE
-            })
+            matches!(element.crowding, Crowding::Bend(a, b)
+                if (lower - a).abs() < 1.0 && (upper - b).abs() < 1.0 && upper - lower < 1.4 * Self::RANGE)
         })
     }
 
@@ -243,8 +249,10 @@ impl Bend {
             }
             let end_ratio = if last { 1.0 } else { element.start_ratio + element.span_ratio };
             let crowding = self.crowding(start_ratio, end_ratio);
-            let whole =
-                Element { crowding: Some(crowding), ..Element::even(start_ratio, end_ratio, Self::ORDER) };
+            let whole = Element {
+                crowding: Crowding::Bend(crowding.0, crowding.1),
+                ..Element::even(start_ratio, end_ratio, Self::ORDER)
+            };
             let parts = ((crowding.1 - crowding.0) / Self::RANGE).ceil().clamp(1.0, 30.0) as usize;
             for part in 0..parts {
                 let at = |k: usize| k as f64 / parts as f64;
@@ -263,15 +271,19 @@ impl Bend {
 /// Into how many parts and nodes an element goes.
 fn division(order: usize, fits: impl Fn(usize, usize) -> bool) -> (usize, usize) {
     // Few nodes say little about how the coefficients fall off: no more than twice as many at a time.
-    let most = if order < 8 { 2 * order + 2 } else { MAX_ORDER };
-    for parts in 1..=(if order < 8 { 1 } else { 4 }) {
-        for order in MIN_ORDER..=most.min(MAX_ORDER) {
-            if fits(parts, order) {
-                return (parts, order);
-            }
+    let (most, most_parts) = if order < 8 { ((2 * order + 2).min(MAX_ORDER), 1) } else { (MAX_ORDER, 4) };
+    for parts in 1..=most_parts {
+        if !fits(parts, most) {
+            continue;
         }
+        let (mut lo, mut hi) = (MIN_ORDER - 1, most);
+        while hi - lo > 1 {
+            let middle = lo.midpoint(hi);
+            if fits(parts, middle) { hi = middle } else { lo = middle }
+        }
+        return (parts, hi);
     }
-    if order < 8 { (1, most.min(MAX_ORDER)) } else { (4, 12) }
+    if order < 8 { (1, most) } else { (4, 12) }
 }
 
 impl Errors {

@@ -152,8 +152,7 @@ fn laid(
     grid.lay(&mesh);
     let gain_n = Vector3::new(0.0, 0.0, weight_n_per_m * length_m);
     grid.set_force(|place| drum_n + place * gain_n);
-    let mut renewed = [Vector3::zeros(); NODES];
-    grid.integrate(problem, &mut renewed);
+    grid.integrate(problem);
     let none = Allowed { force_n: 0.0, position_m: 0.0 };
     Shape::of(&grid, problem, none, 1.0)
 }

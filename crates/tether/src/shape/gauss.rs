@@ -3,6 +3,8 @@
 //! With n nodes an element of a smooth load is integrated to its end with an error of order 2n, and to its nodes with order n + 1
 //! (J. C. Butcher, *Implicit Runge-Kutta processes*, Math. Comp. 18, 1964: the same table of coefficients).
 
+#![allow(clippy::needless_range_loop, reason = "node and axis numbers run over several arrays at once")]
+
 use std::sync::LazyLock;
 
 use beamstay_numerics::quadrature::GaussLegendre;

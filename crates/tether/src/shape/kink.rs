@@ -7,16 +7,21 @@ use nalgebra::Vector3;
 
 use super::{
     adapt::Allowed,
-    gauss::rule,
+    gauss::{MAX_ORDER, rule},
     load::Pull,
     mesh::{Boundary, Element, MAX_ELEMENTS},
     relax::{Grid, Problem},
 };
 
+/// Share of the allowed error for one kink.
+const SHARE: f64 = 0.5;
+
 /// Inner coordinates at which an element must be cut.
 pub(super) struct Breaks {
     at: [(f64, Boundary); Self::MOST],
     count: usize,
+    /// Nodes that a kink left inside needs.
+    least_order: f64,
 }
 
 /// One place of an element.
@@ -38,7 +43,7 @@ impl Breaks {
         e: usize,
         allowed: Allowed,
     ) -> Self {
-        let mut breaks = Self { at: [(0.0, Boundary::Free); Self::MOST], count: 0 };
+        let mut breaks = Self { at: [(0.0, Boundary::Free); Self::MOST], count: 0, least_order: 0.0 };
         let elements = grid.mesh.elements();
         let element = &elements[e];
         let rule = rule(element.order);
@@ -80,8 +85,14 @@ impl Breaks {
         if let (Some(a), Some(b)) = (lo.flow_m_s, hi.flow_m_s) {
             for kind in [Boundary::Crosswise, Boundary::Alongside] {
                 let (x, y) = signed(kind, a, b);
-                if x * y < 0.0 && kinks.matters(kind, (y - x) / (hi.xi - lo.xi), element, grid.length_m) {
+                if x * y >= 0.0 {
+                    continue;
+                }
+                let order = kinks.order(kind, (y - x) / (hi.xi - lo.xi), element, grid.length_m);
+                if order > MAX_ORDER as f64 {
                     self.add(lo.xi + (hi.xi - lo.xi) * x / (x - y), kind);
+                } else {
+                    self.least_order = self.least_order.max(order);
                 }
             }
         }
@@ -93,6 +104,11 @@ impl Breaks {
             self.at[self.count] = (at, boundary);
             self.count += 1;
         }
+    }
+
+    /// Fewest nodes for the kinks that are left inside.
+    pub(super) fn least_order(&self) -> usize {
+        self.least_order as usize
     }
 
     /// Inner coordinates, rising.
@@ -111,13 +127,44 @@ struct Kinks {
 }
 
 impl Kinks {
-    /// Whether a kink inside costs accuracy: what a Gauss rule loses at a jump of the second derivative.
-    fn matters(&self, kind: Boundary, slope_m_s: f64, element: &Element, length_m: f64) -> bool {
+    /// Nodes with which a kink inside costs no more than it may: what a Gauss rule loses at a jump of the second derivative.
+    fn order(&self, kind: Boundary, slope_m_s: f64, element: &Element, length_m: f64) -> f64 {
         let strength = if kind == Boundary::Crosswise { self.strength.0 } else { self.strength.1 };
-        let order = element.order.max(8) as f64;
         let span_m = length_m * element.span_ratio;
-        0.4 * span_m * strength * slope_m_s * slope_m_s / (order * order * order) > self.allowed.force_n
+        (0.4 * span_m * strength * slope_m_s * slope_m_s / (SHARE * self.allowed.force_n)).cbrt().ceil()
     }
+}
+
+/// Whether an element has a kink inside that costs more than it may.
+pub(super) fn any<const N: usize>(
+    grid: &Grid<N>,
+    problem: &Problem<'_, impl Flow>,
+    allowed: Allowed,
+) -> bool {
+    (0..grid.mesh.elements().len()).any(|e| {
+        suspicious(grid, problem, e) && {
+            let breaks = Breaks::of(grid, problem, e, allowed);
+            breaks.count > 0 || breaks.least_order() > grid.mesh.elements()[e].order
+        }
+    })
+}
+
+/// A cheap look whether an element may have a kink.
+fn suspicious<const N: usize>(grid: &Grid<N>, problem: &Problem<'_, impl Flow>, e: usize) -> bool {
+    let element = &grid.mesh.elements()[e];
+    let (mut least_m, mut most_m) = (f64::INFINITY, f64::NEG_INFINITY);
+    let (mut least, mut most) = (1.0_f64, -1.0_f64);
+    for node in element.nodes() {
+        let (force_n, velocity_m_s) = (&grid.force_n[node], &grid.velocity_m_s[node]);
+        let product = force_n.dot(velocity_m_s);
+        let square = product.abs() * product / (force_n.norm_squared() * velocity_m_s.norm_squared());
+        (least, most) = (least.min(square), most.max(square));
+        (least_m, most_m) = (least_m.min(grid.z_m[node]), most_m.max(grid.z_m[node]));
+    }
+    // The square of the cosine between flow and tether: it changes its sign, or comes near one.
+    least * most < 0.0
+        || most.max(-least) > 0.8
+        || problem.flow.kink_heights_m().iter().any(|z_m| *z_m > least_m && *z_m < most_m)
 }
 
 /// Moves element ends to the kinks of the drag that they stand for, if that they were not there costs more than `allowed_n` of

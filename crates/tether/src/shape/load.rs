@@ -18,11 +18,6 @@ pub(super) struct Pull {
 }
 
 impl Pull {
-    /// No tension at all.
-    pub(super) fn none() -> Self {
-        Self { tension_n: 0.0, tangent: Vector3::zeros(), stretch_ratio: 1.0 }
-    }
-
     #[inline]
     pub(super) fn new(force_n: &Vector3<f64>, compliance_per_n: f64) -> Self {
         let tension_n = force_n.norm().max(f64::MIN_POSITIVE);

@@ -3,7 +3,7 @@
 use super::gauss::{MAX_ORDER, rule};
 
 /// Most elements of a mesh.
-pub(super) const MAX_ELEMENTS: usize = 40;
+pub(super) const MAX_ELEMENTS: usize = 32;
 
 /// Why an element ends where it does.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
@@ -19,6 +19,57 @@ pub(super) enum Boundary {
     Alongside,
 }
 
+/// How the nodes of an element are spread.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) enum Crowding {
+    /// Evenly.
+    #[default]
+    Even,
+    /// Towards the lower end, where shear is strongest: the place is (ξ + κξ²)/(1 + κ).
+    Lower(f64),
+    /// At a bend: places grow with sinh(η), η running from the first to the second number, as s does along a catenary on
+    /// which the tangent turns evenly with η.
+    Bend(f64, f64),
+}
+
+impl Crowding {
+    /// Share of the element below its inner coordinate `xi` in 0..1, and the slope of that share.
+    fn share(self, xi: f64) -> (f64, f64) {
+        match self {
+            Self::Even => (xi, 1.0),
+            Self::Lower(k) => (xi * (1.0 + k * xi) / (1.0 + k), (1.0 + 2.0 * k * xi) / (1.0 + k)),
+            Self::Bend(lower, upper) => {
+                // sinh a − sinh b = 2 sinh((a − b)/2) cosh((a + b)/2) keeps the digits of a short element far out.
+                let half = 0.5 * (upper - lower);
+                let whole = half.sinh() * (lower + half).cosh();
+                let grown = (half * xi).sinh() * (lower + half * xi).cosh();
+                (grown / whole, half * (lower + 2.0 * half * xi).cosh() / whole)
+            }
+        }
+    }
+
+    /// Inner coordinate of a share from 0 to 1.
+    fn inner(self, share: f64) -> f64 {
+        match self {
+            Self::Even => share,
+            Self::Lower(k) => 2.0 * (1.0 + k) * share / (1.0 + (1.0 + 4.0 * k * (1.0 + k) * share).sqrt()),
+            Self::Bend(lower, upper) => {
+                let (start, end) = (lower.sinh(), upper.sinh());
+                (((start + share * (end - start)).asinh() - lower) / (upper - lower)).clamp(0.0, 1.0)
+            }
+        }
+    }
+
+    /// Of the part between two inner coordinates.
+    fn cut(self, lower: f64, upper: f64) -> Self {
+        match self {
+            Self::Even => Self::Even,
+            Self::Lower(k) => Self::Lower(k * (upper - lower) / (1.0 + 2.0 * k * lower)),
+            Self::Bend(a, b) => Self::Bend(a + lower * (b - a), a + upper * (b - a)),
+        }
+    }
+}
+
 /// A piece of tether on which the load is one polynomial. Places are shares of the unstretched length.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub(super) struct Element {
@@ -26,9 +77,8 @@ pub(super) struct Element {
     pub start_ratio: f64,
     /// How long it is.
     pub span_ratio: f64,
-    /// How its nodes crowd: places grow with sinh(η), η running from the first to the second number, as s does along a
-    /// catenary on which the tangent turns evenly with η; `None` for an even spread.
-    pub crowding: Option<(f64, f64)>,
+    /// How its nodes crowd.
+    pub crowding: Crowding,
     /// Number of its first node.
     pub first: usize,
     /// How many nodes it has.
@@ -50,21 +100,14 @@ impl Element {
 
     /// Share of the element below its inner coordinate `xi` in 0..1, and the slope of that share.
     pub(super) fn share(&self, xi: f64) -> (f64, f64) {
-        let Some((lower, upper)) = self.crowding else { return (xi, 1.0) };
-        let (range, half) = (upper - lower, 0.5 * (upper - lower));
-        // sinh a − sinh b = 2 sinh((a − b)/2) cosh((a + b)/2) keeps the digits of a short element far out.
-        let whole = half.sinh() * (lower + half).cosh();
-        let grown = (half * xi).sinh() * (lower + half * xi).cosh();
-        (grown / whole, half * (lower + range * xi).cosh() / whole)
+        self.crowding.share(xi)
     }
 
     /// Inner coordinate from 0 to 1 of a place.
     pub(super) fn inner(&self, place_ratio: f64) -> f64 {
         let share = (place_ratio - self.start_ratio) / self.span_ratio;
         let share = if share > 0.0 { share.min(1.0) } else { 0.0 };
-        let Some((lower, upper)) = self.crowding else { return share };
-        let (start, end) = (lower.sinh(), upper.sinh());
-        (((start + share * (end - start)).asinh() - lower) / (upper - lower)).clamp(0.0, 1.0)
+        self.crowding.inner(share)
     }
 
     /// The part of the element between two inner coordinates.
@@ -73,7 +116,7 @@ impl Element {
         Self {
             start_ratio: self.start_ratio + self.span_ratio * start,
             span_ratio: self.span_ratio * (self.share(upper).0 - start),
-            crowding: self.crowding.map(|(a, b)| (a + lower * (b - a), a + upper * (b - a))),
+            crowding: self.crowding.cut(lower, upper),
             ..*self
         }
     }

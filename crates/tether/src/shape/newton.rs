@@ -3,6 +3,8 @@
 //! The unknowns of one element are expressed by what enters at its lower end (force and position), so that the elements
 //! chain up to three equations for the force at the drum.
 
+#![allow(clippy::needless_range_loop, reason = "node and axis numbers run over several arrays at once")]
+
 use beamstay_environment::flow::Flow;
 use nalgebra::{Matrix3, Vector3};
 
@@ -118,10 +120,10 @@ impl<const N: usize> Workspace<N> {
     /// Loads, heights and end of the shape with the forces as they are, and how far they are from a solution.
     fn residual(&mut self, grid: &mut Grid<N>, problem: &Problem<'_, impl Flow>) -> Residual {
         let drum_n = grid.drum_force_n;
-        grid.integrate(problem, &mut self.defect_n);
+        grid.integrate(problem);
         let mut worst_n = 0.0_f64;
         for k in 0..grid.mesh.nodes_count() {
-            self.defect_n[k] += drum_n - grid.force_n[k];
+            self.defect_n[k] = grid.next_n[k] + drum_n - grid.force_n[k];
             worst_n = worst_n.max(self.defect_n[k].norm());
         }
         let scale_n = 0.5 * (drum_n.norm() + grid.top_force_n.norm());

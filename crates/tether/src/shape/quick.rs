@@ -6,12 +6,15 @@ use super::{
     Shape,
     adapt::{self, Allowed, Bend},
     kink,
-    relax::{Grid, Held, Mixer, Problem, Progress},
+    mixer::Mixer,
+    relax::{Grid, Held, Problem},
     start,
 };
 
+/// Nodes that do for most tethers; little room is quickly cleared.
+const FEW_NODES: usize = 32;
 /// Most nodes of the quick solver.
-const NODES: usize = 64;
+const MORE_NODES: usize = 128;
 /// Most sweeps; who needs more is better served by Newton's method.
 const SWEEPS: u32 = 40;
 /// Sweeps after which changes as large as the forces mean that there will be no solution.
@@ -44,41 +47,76 @@ impl Contraction {
     }
 }
 
-/// Solves from a guess or from a neighbouring shape; `None` if it does not converge.
+/// Solves from a guess or from a neighbouring shape.
 pub(super) fn solve<F: Flow>(
     problem: &Problem<'_, F>,
     length_m: f64,
     tolerance: f64,
     warm: Option<&Shape>,
 ) -> Option<Shape> {
-    let mut grid = Grid::<NODES>::new(length_m);
-    let warm = warm.filter(|shape| shape.mesh.nodes_count() <= NODES);
+    let warm_nodes = warm.map_or(0, |shape| shape.mesh.nodes_count());
+    if warm_nodes <= FEW_NODES {
+        match run::<FEW_NODES, F>(problem, length_m, tolerance, warm) {
+            Ok(shape) => return Some(shape),
+            Err(Stop::Diverges) => return None,
+            Err(Stop::NeedsNodes) => {}
+        }
+    }
+    let warm = warm.filter(|_| warm_nodes > FEW_NODES && warm_nodes <= MORE_NODES);
+    run::<MORE_NODES, F>(problem, length_m, tolerance, warm).ok()
+}
+
+/// Why the quick solver gave up.
+enum Stop {
+    /// The sweeps do not converge, or not fast enough.
+    Diverges,
+    /// The mesh has no room.
+    NeedsNodes,
+}
+
+fn run<const N: usize, F: Flow>(
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+    warm: Option<&Shape>,
+) -> Result<Shape, Stop> {
+    let mut grid = Grid::<N>::new(length_m);
     match warm {
         Some(shape) => start_from(&mut grid, shape),
-        None => start_from_guess(&mut grid, problem),
+        None => start_from_guess(&mut grid, problem, tolerance),
     }
     let mut rough = warm.is_none();
-    let mut mixer = Mixer::<NODES>::new();
+    let mut mixer = Mixer::<N>::new();
     let mut contraction = Contraction::new();
     let mut attempt = 0;
     for sweep in 0..SWEEPS {
-        let count = grid.mesh.nodes_count();
-        let before_n = grid.force_n;
         let progress = grid.sweep(problem);
         let (scale_n, largest_n) = grid.end_scales_n();
         let allowed = Allowed { force_n: tolerance * scale_n, position_m: tolerance * grid.length_m };
         if !progress.is_finite() || (sweep > PATIENCE && progress.change_n > 0.3 * largest_n) {
-            return None;
+            return Err(Stop::Diverges);
         }
+        let goal_n = if rough { ROUGH_RATIO * scale_n } else { 0.1 * allowed.force_n };
         let remaining_n = contraction.remaining_n(progress.change_n);
-        if !settled(&progress, remaining_n, &grid, allowed, rough.then_some(ROUGH_RATIO * scale_n)) {
-            mixer.mix(&before_n[..count], &mut grid.force_n[..count]);
-            grid.move_to_heights(problem.compliance_per_n);
+        let near = progress.missed_m <= 1e-2 * grid.length_m;
+        let length_stands = rough || progress.growth_ratio.abs() * grid.length_m <= 0.2 * allowed.position_m;
+        if !(near && length_stands && remaining_n <= goal_n) {
+            mixer.mix(&mut grid);
+            grid.advance(problem.compliance_per_n);
             continue;
         }
+        grid.advance(problem.compliance_per_n);
         let mut errors = adapt::errors(&grid, problem.compliance_per_n);
-        errors.force_n /= 1.0 - contraction.ratio.min(0.8);
-        if !rough && errors.within(allowed) {
+        errors.force_n = errors.force_n / (1.0 - contraction.ratio.min(0.8)) + remaining_n;
+        if rough {
+            errors.force_n -= remaining_n;
+        }
+        let good = errors.within(allowed) && !kink::any(&grid, problem, allowed);
+        if good && rough {
+            rough = false;
+            continue;
+        }
+        if good {
             if kink::follow(&mut grid, problem, 0.3 * allowed.force_n) {
                 mixer.reset();
                 continue;
@@ -86,36 +124,21 @@ pub(super) fn solve<F: Flow>(
             let missed_m = grid.renew_positions(problem);
             let off_n = (grid.stiffness_n_per_m * missed_m).norm();
             if missed_m.norm() <= allowed.position_m && off_n <= 0.3 * allowed.force_n {
-                return Some(Shape::of(&grid, problem, errors, scale_n));
+                return Ok(Shape::of(&grid, problem, errors, scale_n));
             }
             continue;
         }
-        let mesh = adapt::adapted(&grid, problem, allowed, attempt + u32::from(!rough))?;
+        let mesh = adapt::adapted(&grid, problem, allowed, attempt + u32::from(!rough));
+        grid.move_to(&mesh.ok_or(Stop::NeedsNodes)?);
         rough = false;
         attempt += 1;
         mixer.reset();
         contraction.new_mesh();
-        grid.move_to(&mesh);
     }
-    None
+    Err(Stop::Diverges)
 }
 
-/// Whether what is still to come no longer matters, on a rough mesh for its purpose.
-fn settled<const N: usize>(
-    progress: &Progress,
-    remaining_n: f64,
-    grid: &Grid<N>,
-    allowed: Allowed,
-    rough_n: Option<f64>,
-) -> bool {
-    let near = progress.missed_m <= 1e-2 * grid.length_m;
-    let goal_n = rough_n.unwrap_or(0.2 * allowed.force_n);
-    let length_stands =
-        rough_n.is_some() || progress.growth_ratio * grid.length_m <= 0.2 * allowed.position_m;
-    near && remaining_n <= goal_n && length_stands
-}
-
-fn start_from<const N: usize>(grid: &mut Grid<N>, shape: &Shape) {
+pub(super) fn start_from<const N: usize>(grid: &mut Grid<N>, shape: &Shape) {
     let count = shape.mesh.nodes_count();
     grid.lay(&shape.mesh);
     grid.force_n[..count].copy_from_slice(&shape.force_n[..count]);
@@ -124,9 +147,13 @@ fn start_from<const N: usize>(grid: &mut Grid<N>, shape: &Shape) {
 }
 
 /// Lays a first mesh and guesses the forces on it.
-pub(super) fn start_from_guess<const N: usize>(grid: &mut Grid<N>, problem: &Problem<'_, impl Flow>) {
+pub(super) fn start_from_guess<const N: usize>(
+    grid: &mut Grid<N>,
+    problem: &Problem<'_, impl Flow>,
+    tolerance: f64,
+) {
     let load = start::mean_load_n_per_m(problem.line, problem.flow, &problem.end_m);
-    start_under(grid, problem, &load);
+    start_under(grid, problem, &load, tolerance);
 }
 
 /// The same, with the load of which the guess is made.
@@ -134,6 +161,7 @@ pub(super) fn start_under<const N: usize>(
     grid: &mut Grid<N>,
     problem: &Problem<'_, impl Flow>,
     load_n_per_m: &nalgebra::Vector3<f64>,
+    tolerance: f64,
 ) {
     if let Held::DrumTension(tension_n) = problem.held {
         let slack = start::slack_ratio(load_n_per_m, &problem.end_m, tension_n, problem.compliance_per_n);
@@ -141,7 +169,7 @@ pub(super) fn start_under<const N: usize>(
     }
     let length_m = grid.length_m;
     let drum_n = start::drum_force_n(load_n_per_m, &problem.end_m, length_m, problem.compliance_per_n);
-    let mesh = adapt::first_mesh(problem.flow, problem.end_m.z, N);
+    let mesh = adapt::first_mesh(problem.flow, problem.end_m.z, tolerance, N);
     let bend = Bend::under_constant_load(&drum_n, &(length_m * load_n_per_m));
     let crowded = if bend.is_sharp() { bend.mesh(&mesh, N) } else { None };
     grid.lay(&crowded.unwrap_or(mesh));

@@ -2,14 +2,16 @@
 //!
 //! A sweep integrates the tangent to heights, asks the flow there, integrates the load to forces and shifts them all by the
 //! Newton step that brings the end to the vehicle with that load, Jacobian ∫ (I − ttᵀ)/T + I/EA ds. What is left is the
-//! dependence of the load on the shape; [`Mixer`] speeds that up.
+//! dependence of the load on the shape; [`super::mixer::Mixer`] speeds that up.
+
+#![allow(clippy::needless_range_loop, reason = "node and axis numbers run over several arrays at once")]
 
 use beamstay_environment::flow::Flow;
 use nalgebra::{Matrix3, Vector3};
 
 use super::{
-    gauss::{MAX_ORDER, legendre, rule},
-    load::{Pull, load_n_per_m},
+    gauss::rule,
+    load::Pull,
     mesh::{Boundary, MAX_ELEMENTS, Mesh},
 };
 use crate::line::Line;
@@ -73,6 +75,8 @@ pub(super) struct Grid<const N: usize> {
     /// Share of the element below each node, and its slope.
     pub share: [(f64, f64); N],
     pub force_n: [Vector3<f64>; N],
+    /// Forces that the last sweep gave; see [`Grid::advance`].
+    pub next_n: [Vector3<f64>; N],
     pub load_n_per_m: [Vector3<f64>; N],
     /// Velocity of the flow.
     pub velocity_m_s: [Vector3<f64>; N],
@@ -92,13 +96,19 @@ pub(super) struct Grid<const N: usize> {
 }
 
 /// Sums over the tether that a sweep collects.
-struct Sums {
-    position_m: Vector3<f64>,
-    load_n: Vector3<f64>,
-    stretched_m: f64,
-    flexibility_m_per_n: Matrix3<f64>,
-    shift_m: Vector3<f64>,
-    by_length_m: Vector3<f64>,
+pub(super) struct Sums {
+    /// End of the tether.
+    pub position_m: Vector3<f64>,
+    /// Total load.
+    pub load_n: Vector3<f64>,
+    /// Stretched length.
+    pub stretched_m: f64,
+    /// M, the change of the end with the drum force if the loads stay as they are.
+    pub flexibility_m_per_n: Matrix3<f64>,
+    /// Change of the end as the forces inside go to what the loads give, for a drum force of zero.
+    pub shift_m: Vector3<f64>,
+    /// Change of the end as the loads grow in proportion.
+    pub by_length_m: Vector3<f64>,
 }
 
 impl<const N: usize> Grid<N> {
@@ -108,6 +118,7 @@ impl<const N: usize> Grid<N> {
             length_m,
             share: [(0.0, 0.0); N],
             force_n: [Vector3::zeros(); N],
+            next_n: [Vector3::zeros(); N],
             load_n_per_m: [Vector3::zeros(); N],
             velocity_m_s: [Vector3::zeros(); N],
             z_m: [0.0; N],
@@ -146,25 +157,35 @@ impl<const N: usize> Grid<N> {
         self.top_force_n = force_n(1.0);
     }
 
-    /// Puts the tether, as solved on its mesh, onto another.
+    /// Puts the tether, as solved on its mesh, onto another: cubics through the forces and loads of neighbouring nodes.
     pub(super) fn move_to(&mut self, mesh: &Mesh) {
-        let old = self.mesh;
-        let mut spectrum = [[Vector3::zeros(); MAX_ORDER]; MAX_ELEMENTS];
-        for (coefficients, element) in spectrum.iter_mut().zip(old.elements()) {
-            let rule = rule(element.order);
-            for (j, node) in element.nodes().enumerate() {
-                for (degree, coefficient) in coefficients.iter_mut().enumerate().take(element.order) {
-                    *coefficient += rule.spectrum[degree][j] * self.force_n[node];
-                }
+        let (mut places, mut old_n, mut slope_n) = ([0.0; N], [Vector3::zeros(); N], [Vector3::zeros(); N]);
+        let count = self.mesh.nodes_count();
+        for element in self.mesh.elements() {
+            for node in element.nodes() {
+                places[node] = element.start_ratio + element.span_ratio * self.share[node].0;
+                old_n[node] = self.force_n[node];
+                slope_n[node] = -self.length_m * self.load_n_per_m[node];
             }
         }
         self.lay(mesh);
+        let mut above = 0;
         for element in mesh.elements() {
             for node in element.nodes() {
-                let (e, xi) = old.locate(element.start_ratio + element.span_ratio * self.share[node].0);
-                let basis = legendre(2.0 * xi - 1.0);
-                let order = old.elements()[e].order;
-                self.force_n[node] = (0..order).map(|degree| basis[degree] * spectrum[e][degree]).sum();
+                let place = element.start_ratio + element.span_ratio * self.share[node].0;
+                while above < count && places[above] < place {
+                    above += 1;
+                }
+                let (lo, hi) = (above.max(1) - 1, above.min(count - 1));
+                let (span, x) = (places[hi] - places[lo], place - places[lo]);
+                self.force_n[node] = if lo == hi || span <= 0.0 {
+                    old_n[lo] + x * slope_n[lo]
+                } else {
+                    let t = x / span;
+                    let step = old_n[hi] - old_n[lo];
+                    let (bend_lo, bend_hi) = (span * slope_n[lo] - step, step - span * slope_n[hi]);
+                    old_n[lo] + t * step + t * (1.0 - t) * ((1.0 - t) * bend_lo + t * bend_hi)
+                };
             }
         }
     }
@@ -178,15 +199,21 @@ impl<const N: usize> Grid<N> {
 
     /// One sweep.
     pub(super) fn sweep(&mut self, problem: &Problem<'_, impl Flow>) -> Progress {
-        let mut renewed = [Vector3::zeros(); N];
-        let sums = self.sums(problem, &mut renewed);
-        self.correct(problem, &renewed, &sums)
+        let sums = self.sums(problem);
+        self.correct(problem, &sums)
     }
 
-    /// Heights, loads and end position for the forces as they are; `renewed` receives the forces that the loads give if the
-    /// drum force is zero.
-    pub(super) fn integrate(&mut self, problem: &Problem<'_, impl Flow>, renewed: &mut [Vector3<f64>; N]) {
-        let sums = self.sums(problem, renewed);
+    /// Takes over what the last sweep gave.
+    pub(super) fn advance(&mut self, compliance_per_n: f64) {
+        let count = self.mesh.nodes_count();
+        self.force_n[..count].copy_from_slice(&self.next_n[..count]);
+        self.move_to_heights(compliance_per_n);
+    }
+
+    /// Heights, loads and end position for the forces as they are; the next forces are what the loads give if the drum force is
+    /// zero.
+    pub(super) fn integrate(&mut self, problem: &Problem<'_, impl Flow>) {
+        let sums = self.sums(problem);
         for start in &mut self.start_force_n[..self.mesh.elements().len()] {
             *start += self.drum_force_n;
         }
@@ -197,7 +224,7 @@ impl<const N: usize> Grid<N> {
         self.iterations_count += 1;
     }
 
-    fn sums(&mut self, problem: &Problem<'_, impl Flow>, renewed: &mut [Vector3<f64>; N]) -> Sums {
+    fn sums(&mut self, problem: &Problem<'_, impl Flow>) -> Sums {
         let mut sums = Sums {
             position_m: Vector3::zeros(),
             load_n: Vector3::zeros(),
@@ -209,75 +236,13 @@ impl<const N: usize> Grid<N> {
         for e in 0..self.mesh.elements().len() {
             self.start_position_m[e] = sums.position_m;
             self.start_force_n[e] = -sums.load_n;
-            self.sweep_element(problem, e, renewed, &mut sums);
+            self.sweep_element(problem, e, &mut sums);
         }
         sums
     }
 
-    fn sweep_element(
-        &mut self,
-        problem: &Problem<'_, impl Flow>,
-        e: usize,
-        renewed: &mut [Vector3<f64>; N],
-        sums: &mut Sums,
-    ) {
-        let element = self.mesh.elements()[e];
-        let rule = rule(element.order);
-        let span_m = self.length_m * element.span_ratio;
-        let mut pulls = [Pull::none(); MAX_ORDER];
-        let mut z_m = [sums.position_m.z; MAX_ORDER];
-        let mut slope_m = [0.0; MAX_ORDER];
-        for i in 0..element.order {
-            pulls[i] = Pull::new(&self.force_n[element.first + i], problem.compliance_per_n);
-            slope_m[i] = span_m * self.share[element.first + i].1;
-            let climb_m = slope_m[i] * pulls[i].stretch_ratio * pulls[i].tangent.z;
-            for (z, share) in z_m.iter_mut().zip(&rule.integral[i]) {
-                *z += share * climb_m;
-            }
-        }
-        let mut sum_n = [[0.0; MAX_ORDER]; 3];
-        for i in 0..element.order {
-            let sample = problem.flow.at(z_m[i]);
-            let node = element.first + i;
-            self.z_m[node] = z_m[i];
-            self.velocity_m_s[node] = sample.velocity_m_s;
-            let mut load = load_n_per_m(problem.line, &sample, &pulls[i]);
-            if let Some((share, easy)) = problem.blend {
-                load = share * load + (1.0 - share) * easy;
-            }
-            self.load_n_per_m[node] = load;
-            for axis in 0..3 {
-                let value = slope_m[i] * load[axis];
-                for (sum, share) in sum_n[axis].iter_mut().zip(&rule.integral[i]) {
-                    *sum += share * value;
-                }
-            }
-        }
-        self.flow_evaluations_count += element.order as u32;
-        let mut load_n = Vector3::zeros();
-        for i in 0..element.order {
-            let node = element.first + i;
-            let force = -(sums.load_n + Vector3::new(sum_n[0][i], sum_n[1][i], sum_n[2][i]));
-            renewed[node] = force;
-            let weight_m = slope_m[i] * rule.weights[i];
-            let flexibility = weight_m * pulls[i].flexibility(problem.compliance_per_n);
-            sums.flexibility_m_per_n += flexibility;
-            sums.shift_m += flexibility * (force - self.force_n[node]);
-            sums.by_length_m += flexibility * force;
-            sums.position_m += weight_m * pulls[i].gradient();
-            sums.stretched_m += weight_m * pulls[i].stretch_ratio;
-            load_n += weight_m * self.load_n_per_m[node];
-        }
-        sums.load_n += load_n;
-    }
-
     /// Newton step on drum force and length, and what it changes.
-    fn correct(
-        &mut self,
-        problem: &Problem<'_, impl Flow>,
-        renewed: &[Vector3<f64>; N],
-        sums: &Sums,
-    ) -> Progress {
+    fn correct(&mut self, problem: &Problem<'_, impl Flow>, sums: &Sums) -> Progress {
         let missed_m = problem.end_m - sums.position_m;
         let stiffness = sums.flexibility_m_per_n.try_inverse().unwrap_or_else(Matrix3::zeros);
         let mut drum_n = stiffness * (missed_m - sums.shift_m);
@@ -294,9 +259,9 @@ impl<const N: usize> Grid<N> {
         }
         let mut square = (drum_n - self.drum_force_n).norm_squared();
         for k in 0..self.mesh.nodes_count() {
-            let force = (1.0 + growth) * renewed[k] + drum_n;
+            let force = (1.0 + growth) * self.next_n[k] + drum_n;
             square = square.max((force - self.force_n[k]).norm_squared());
-            self.force_n[k] = force;
+            self.next_n[k] = force;
         }
         for start in &mut self.start_force_n[..self.mesh.elements().len()] {
             *start = (1.0 + growth) * *start + drum_n;
@@ -363,74 +328,4 @@ impl<const N: usize> Grid<N> {
             self.force_n[k] -= scale_m * (1.0 - self.share[k].0) * self.load_n_per_m[k];
         }
     }
-}
-
-/// Anderson's method (D. G. Anderson, *Iterative procedures for nonlinear integral equations*, J. ACM 12, 1965) of depth two:
-/// from the last three sweeps, the mixture whose change would be least.
-#[derive(Debug, Clone)]
-pub(super) struct Mixer<const N: usize> {
-    value: [[Vector3<f64>; N]; 3],
-    change: [[Vector3<f64>; N]; 3],
-    kept: usize,
-}
-
-impl<const N: usize> Mixer<N> {
-    pub(super) fn new() -> Self {
-        Self { value: [[Vector3::zeros(); N]; 3], change: [[Vector3::zeros(); N]; 3], kept: 0 }
-    }
-
-    /// Forgets the sweeps so far.
-    pub(super) fn reset(&mut self) {
-        self.kept = 0;
-    }
-
-    /// Takes the forces before and after a sweep and improves the latter.
-    pub(super) fn mix(&mut self, before_n: &[Vector3<f64>], after_n: &mut [Vector3<f64>]) {
-        let now = self.kept % 3;
-        for (k, (before, after)) in before_n.iter().zip(after_n.iter()).enumerate() {
-            self.value[now][k] = *after;
-            self.change[now][k] = after - before;
-        }
-        self.kept += 1;
-        let depth = (self.kept - 1).min(2);
-        if depth == 0 {
-            return;
-        }
-        let old = [(now + 2) % 3, (now + 1) % 3];
-        let count = before_n.len();
-        let (mut aa, mut ab, mut bb, mut af, mut bf) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        for k in 0..count {
-            let f = self.change[now][k];
-            let a = f - self.change[old[0]][k];
-            aa += a.norm_squared();
-            af += a.dot(&f);
-            if depth == 2 {
-                let b = f - self.change[old[1]][k];
-                ab += a.dot(&b);
-                bb += b.norm_squared();
-                bf += b.dot(&f);
-            }
-        }
-        let (x, y) = least_squares((aa, ab, bb), (af, bf), depth);
-        for (k, after) in after_n.iter_mut().enumerate() {
-            *after -= x * (self.value[now][k] - self.value[old[0]][k]);
-            if depth == 2 {
-                *after -= y * (self.value[now][k] - self.value[old[1]][k]);
-            }
-        }
-    }
-}
-
-/// Solves [aa ab; ab bb] (x, y) = (af, bf), by the first column alone if the two are nearly parallel.
-fn least_squares((aa, ab, bb): (f64, f64, f64), (af, bf): (f64, f64), depth: usize) -> (f64, f64) {
-    let determinant = aa * bb - ab * ab;
-    if depth == 2 && determinant > 1e-8 * aa * bb {
-        let x = (af * bb - bf * ab) / determinant;
-        let y = (bf * aa - af * ab) / determinant;
-        if x.abs() + y.abs() < 5.0 {
-            return (x, y);
-        }
-    }
-    let x = af / aa;
-    (if x.is_finite() { x.clamp(-2.0, 2.0) } else { 0.0 }, 0.0)
 }

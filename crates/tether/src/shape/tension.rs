@@ -20,8 +20,14 @@ use crate::{error::TetherError, line::Line};
 
 /// Rise of the logarithm of the slack from one length to the next when the curve is searched.
 const STEP: f64 = 0.7;
-/// Steps of that search, from ten times the distance down to a slack of 10⁻⁹.
+/// Steps of that search, from the largest slack down to one of 10⁻⁹.
 const STEPS: usize = 34;
+/// Largest slack that is looked at.
+const MOST_SLACK: f64 = 9.0;
+/// Step at which the search begins, a slack of about 0.3.
+const START: usize = 5;
+/// Tolerance of the search.
+const ROUGH: f64 = 1e-5;
 /// Relative fall of the drum tension with the logarithm of the length beyond which the shorter length is certain.
 const STEEP: f64 = 2.0;
 
@@ -127,6 +133,17 @@ struct Searched {
     count: usize,
 }
 
+impl Searched {
+    fn new() -> Self {
+        Self {
+            slack_ln: std::array::from_fn(|i| MOST_SLACK.ln() - STEP * i as f64),
+            tension_n: [f64::INFINITY; STEPS],
+            least: START,
+            count: START + 1,
+        }
+    }
+}
+
 impl<F: Flow> Curve<'_, F> {
     fn length_m(&self, slack_ln: f64) -> f64 {
         self.problem.end_m.norm() * (1.0 + slack_ln.exp())
@@ -134,6 +151,11 @@ impl<F: Flow> Curve<'_, F> {
 
     fn at_length(&self, length_m: f64, warm: Option<&Shape>) -> Result<Shape, TetherError> {
         solve_checked(&self.problem, length_m, self.options.relative_tolerance, warm)
+    }
+
+    /// Good enough to find the way.
+    fn roughly_at_length(&self, length_m: f64, warm: Option<&Shape>) -> Result<Shape, TetherError> {
+        solve_checked(&self.problem, length_m, self.options.relative_tolerance.max(ROUGH), warm)
     }
 
     /// Whether the drum tension falls as more is paid out.
@@ -152,7 +174,7 @@ impl<F: Flow> Curve<'_, F> {
         let mut warm = *short;
         let mut step_m = 0.05 * lower_m;
         for _ in 0..60 {
-            let longer = self.at_length(lower_m + step_m, Some(&warm)).ok()?;
+            let longer = self.roughly_at_length(lower_m + step_m, Some(&warm)).ok()?;
             if longer.drum_tension_n() > drum_tension_n {
                 return self
                     .root((lower_m, lower_m + step_m), longer, |s| s.drum_tension_n() - drum_tension_n)
@@ -175,7 +197,11 @@ impl<F: Flow> Curve<'_, F> {
             }
             Err(_) => f64::NAN,
         };
-        let tolerance = Tolerance { x_rel: 1e-13, max_evaluations_count: 60, ..Tolerance::default() };
+        let tolerance = Tolerance {
+            x_rel: 0.01 * self.options.relative_tolerance,
+            max_evaluations_count: 60,
+            ..Tolerance::default()
+        };
         let root = bracketed(value, lo_m, hi_m, tolerance).ok()?;
         self.at_length(root.x, Some(&last)).ok()
     }
@@ -210,53 +236,74 @@ impl<F: Flow> Curve<'_, F> {
 
     /// The least drum tension; the search goes on to lengths as taut as `taut_n` needs.
     fn least(&self, taut_n: Option<f64>) -> Result<(LeastDrumTension, Searched), TetherError> {
-        let mut searched =
-            Searched { slack_ln: [0.0; STEPS], tension_n: [f64::INFINITY; STEPS], least: 0, count: 0 };
-        let mut shapes: [Option<Shape>; 2] = [None; 2];
+        let mut searched = Searched::new();
+        let mut best: Option<Shape> = None;
+        // Longer while the tension falls, as long as it does not cost too much to know.
         let mut error = None;
-        for i in 0..STEPS {
-            let slack_ln = 9f64.ln() - STEP * i as f64;
-            searched.slack_ln[i] = slack_ln;
-            searched.count = i + 1;
-            match self.at_length(self.length_m(slack_ln), shapes[1].as_ref()) {
+        let mut last = None;
+        for i in (0..=START).rev() {
+            match self.look(&mut searched, i, last.as_ref()) {
                 Ok(shape) => {
-                    searched.tension_n[i] = shape.drum_tension_n();
-                    if searched.tension_n[i] < searched.tension_n[searched.least] || shapes[0].is_none() {
-                        searched.least = i;
-                        shapes[0] = Some(shape);
+                    if best.is_some_and(|b| b.drum_tension_n() <= shape.drum_tension_n()) {
+                        break;
                     }
-                    shapes[1] = Some(shape);
+                    searched.least = i;
+                    (best, last) = (Some(shape), Some(shape));
+                }
+                Err(e) => error = Some(e),
+            }
+        }
+        last = best;
+        let slack_side = searched.least;
+        for i in START + 1..STEPS {
+            searched.count = i + 1;
+            match self.look(&mut searched, i, last.as_ref()) {
+                Ok(shape) => {
+                    if best.is_none_or(|b| shape.drum_tension_n() < b.drum_tension_n()) {
+                        searched.least = i;
+                        best = Some(shape);
+                    }
+                    last = Some(shape);
                 }
                 Err(e) => error = Some(e),
             }
             // Far enough up the taut side.
-            let enough_n = taut_n.unwrap_or(0.0).max(4.0 * searched.tension_n[searched.least]);
-            if i > searched.least + 1 && searched.tension_n[i].is_finite() && searched.tension_n[i] > enough_n
-            {
+            let least_n = searched.tension_n[searched.least];
+            let enough_n = taut_n.unwrap_or(0.0).max(2.0 * least_n);
+            let here_n = searched.tension_n[i];
+            if i > searched.least + 1 && here_n.is_finite() && here_n > enough_n {
                 break;
             }
         }
-        let Some(coarse) = shapes[0] else {
+        let Some(coarse) = best else {
             return Err(error.unwrap_or(TetherError::Indeterminate {
-                length_m: self.length_m(searched.slack_ln[0]),
+                length_m: self.length_m(searched.slack_ln[slack_side]),
                 distance_m: self.problem.end_m.norm(),
             }));
         };
         let (lo, hi) = (searched.slack_ln[searched.least] - STEP, searched.slack_ln[searched.least] + STEP);
         let tension = |slack_ln: f64| {
-            self.at_length(self.length_m(slack_ln), Some(&coarse)).map_or(f64::NAN, |s| s.drum_tension_n())
+            let shape = self.roughly_at_length(self.length_m(slack_ln), Some(&coarse));
+            shape.map_or(f64::NAN, |s| s.drum_tension_n())
         };
-        let best = brent(tension, lo, hi, 1e-5);
+        let best = brent(tension, lo, hi, 1e-3);
         let shape = self.at_length(self.length_m(best.x), Some(&coarse)).unwrap_or(coarse);
         let level = if shape.drum_elevation_deg() < 0.0 { self.level(&shape, &searched) } else { None };
         Ok((LeastDrumTension { shape, level }, searched))
+    }
+
+    /// Enters one length into what was searched.
+    fn look(&self, searched: &mut Searched, i: usize, warm: Option<&Shape>) -> Result<Shape, TetherError> {
+        let shape = self.roughly_at_length(self.length_m(searched.slack_ln[i]), warm)?;
+        searched.tension_n[i] = shape.drum_tension_n();
+        Ok(shape)
     }
 
     /// The shape that leaves the drum level, on the taut side of `slack`.
     fn level(&self, slack: &Shape, searched: &Searched) -> Option<Shape> {
         for i in searched.least..searched.count {
             let length_m = self.length_m(searched.slack_ln[i]);
-            let shape = self.at_length(length_m, Some(slack)).ok()?;
+            let shape = self.roughly_at_length(length_m, Some(slack)).ok()?;
             if shape.drum_elevation_deg() > 0.0 {
                 return self.root((length_m, slack.paid_out_m()), shape, |s| s.force_at_drum_n().z);
             }

@@ -49,9 +49,19 @@ impl Thorough {
         &mut self,
         problem: &Problem<'_, F>,
         tolerance: f64,
+        warm: Option<&Shape>,
     ) -> Result<Shape, TetherError> {
-        quick::start_from_guess(&mut self.grid, problem);
-        let mut errors = self.settle(problem, tolerance);
+        let mut errors = match warm {
+            Some(shape) => {
+                quick::start_from(&mut self.grid, shape);
+                self.settle(problem, tolerance)
+            }
+            None => Err(self.failure(problem, f64::INFINITY)),
+        };
+        if errors.is_err() {
+            quick::start_from_guess(&mut self.grid, problem, ROUGH);
+            errors = self.settle(problem, tolerance);
+        }
         if errors.is_err() {
             let strain_ratio = self.strain_ratio(problem);
             if strain_ratio > HOPELESS_STRAIN_RATIO {
@@ -66,7 +76,7 @@ impl Thorough {
 
     /// Strain that the first guess expects.
     fn strain_ratio<F: Flow>(&mut self, problem: &Problem<'_, F>) -> f64 {
-        quick::start_from_guess(&mut self.grid, problem);
+        quick::start_from_guess(&mut self.grid, problem, ROUGH);
         problem.compliance_per_n * self.grid.drum_force_n.norm().max(self.grid.top_force_n.norm())
     }
 
@@ -131,7 +141,7 @@ impl Thorough {
         if by_load {
             self.by_load(&hard)?;
         } else {
-            quick::start_from_guess(&mut self.grid, &hard);
+            quick::start_from_guess(&mut self.grid, &hard, ROUGH);
             self.settle(&hard, ROUGH)?;
         }
         if whole > 0.0 {
@@ -160,7 +170,7 @@ impl Thorough {
         let size = mean.norm().max(f64::MIN_POSITIVE);
         let sideways = across.try_normalize(1e-3 * size).unwrap_or_else(|| start::any_across(&chord));
         let easy = size * sideways;
-        quick::start_under(&mut self.grid, problem, &easy);
+        quick::start_under(&mut self.grid, problem, &easy, ROUGH);
         self.walk(0.0, 1.0, |this, share| {
             let blended = Problem { blend: Some((share, easy)), ..*problem };
             this.settle(&blended, ROUGH).map(|_| ())
@@ -178,10 +188,10 @@ impl Thorough {
         let mut good = self.grid.clone();
         let (mut at, mut step) = (from, (to - from) / ((to - from).abs() / 0.5).ceil().clamp(1.0, 20.0));
         for _ in 0..STEPS {
-            let is_last = (to - at).abs() <= 1.001 * step.abs();
-            let next = if is_last { to } else { at + step };
+            let last = (to - at).abs() <= 1.001 * step.abs();
+            let next = if last { to } else { at + step };
             match solve(self, next) {
-                Ok(()) if is_last => return Ok(()),
+                Ok(()) if last => return Ok(()),
                 Ok(()) => {
                     at = next;
                     step *= 1.5;
