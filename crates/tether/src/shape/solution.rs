@@ -1,6 +1,7 @@
 //! The solved shape and what is read from it.
 
 use beamstay_environment::flow::Flow;
+use beamstay_numerics::quadrature::GaussLegendre;
 use nalgebra::Vector3;
 
 use super::{
@@ -165,6 +166,22 @@ impl Shape {
         let element = &self.mesh.elements()[index];
         let basis = legendre(2.0 * xi - 1.0);
         project(element, &basis[..element.order], |_, k| self.load_n_per_m[k])
+    }
+
+    /// Sum of weight, buoyancy and drag on the whole line, N: the load summed over other places than the solver's own nodes,
+    /// so that it can be held against the pulls at both ends. In a steady state the three cancel.
+    pub fn load_on_line_n(&self) -> Vector3<f64> {
+        let rule = GaussLegendre::<12>::new();
+        let mut sum_n = Vector3::zeros();
+        for element in self.mesh.elements() {
+            let load = |i: usize, k: usize| slope(element, i) * self.load_n_per_m[k];
+            for (x, weight) in rule.nodes().iter().zip(rule.weights()) {
+                let basis = legendre(*x);
+                let here = project(element, &basis[..element.order], load);
+                sum_n += 0.5 * weight * self.length_m * element.span_ratio * here;
+            }
+        }
+        sum_n
     }
 
     /// The places at which the shape was solved, from drum to vehicle, with both ends.
