@@ -1,69 +1,177 @@
 //! Where along a shape something is largest or smallest: sought between the solver's nodes, because it seldom lies on
 //! one and often not at an end.
 
-use beamstay_numerics::minimum::brent;
+use beamstay_numerics::{
+    minimum::brent,
+    root::{Tolerance, bracketed_from},
+};
 use nalgebra::Vector3;
 
-use super::Shape;
+use super::{Shape, load::Pull};
+
+/// Places are found to this part of the length; where a quantity is stationary its own error is the square of that.
+const PLACE_RATIO: f64 = 1e-6;
+
+/// Force and load at one place.
+struct Loaded {
+    force_n: Vector3<f64>,
+    load_n_per_m: Vector3<f64>,
+}
 
 impl Shape {
     /// Largest tension anywhere on the line, N, and its distance from the drum, m of unstretched length.
     pub fn max_tension(&self) -> (f64, f64) {
-        let (s_m, negative_n) = self.least(|s_m| -self.tension_n(s_m));
-        (-negative_n, s_m)
+        let mut best = (self.drum_tension_n(), 0.0);
+        if self.top_tension_n() > best.0 {
+            best = (self.top_tension_n(), self.length_m);
+        }
+        // Inside, the tension is largest where the load along the line turns from pulling the rest down to holding it.
+        let rise = |s_m: f64| -self.load_n_per_m(s_m).dot(&self.force_n(s_m));
+        self.each_change(
+            |force_n, load| -load.dot(force_n),
+            |(lo_m, lo), (hi_m, hi)| {
+                if lo > 0.0 && hi < 0.0 {
+                    let s_m = self.change(rise, (lo_m, lo), (hi_m, hi));
+                    let tension_n = self.tension_n(s_m);
+                    if tension_n > best.0 {
+                        best = (tension_n, s_m);
+                    }
+                }
+            },
+        );
+        best
+    }
+
+    /// Lowest point of the line, m from the drum exit.
+    pub fn lowest_point(&self) -> Vector3<f64> {
+        let mut lowest_m = if self.end_m.z < 0.0 { self.end_m } else { Vector3::zeros() };
+        self.each_change(
+            |force_n, _| force_n.z,
+            |(lo_m, lo), (hi_m, hi)| {
+                if lo < 0.0 && hi > 0.0 {
+                    let point_m = self.point(self.change(|s_m| self.force_n(s_m).z, (lo_m, lo), (hi_m, hi)));
+                    if point_m.z < lowest_m.z {
+                        lowest_m = point_m;
+                    }
+                }
+            },
+        );
+        lowest_m
+    }
+
+    /// Smallest height of the line above a level ground, m; the part nearer than `from_m` of unstretched length to the drum,
+    /// which a drum near the ground cannot keep clear, is left out.
+    ///
+    /// Arguments: height of the ground relative to the drum exit, m (0 or less); length that is left out, m.
+    pub fn clearance_m(&self, ground_z_m: f64, from_m: f64) -> f64 {
+        let from_m = from_m.clamp(0.0, self.length_m);
+        let mut lowest_m = self.point(from_m).z.min(self.end_m.z);
+        self.each_change(
+            |force_n, _| force_n.z,
+            |(lo_m, lo), (hi_m, hi)| {
+                if lo < 0.0 && hi > 0.0 {
+                    let s_m = self.change(|s_m| self.force_n(s_m).z, (lo_m, lo), (hi_m, hi));
+                    if s_m >= from_m {
+                        lowest_m = lowest_m.min(self.point(s_m).z);
+                    }
+                }
+            },
+        );
+        lowest_m - ground_z_m
     }
 
     /// Smallest radius of curvature of the stretched line, m, and its distance from the drum, m of unstretched length:
     /// T (1 + T/EA) / |q − (q·t) t|. Very large where the line is straight.
     pub fn min_bend_radius(&self) -> (f64, f64) {
-        let (s_m, radius_m) = self.least(|s_m| self.bend_radius_m(s_m));
-        (radius_m, s_m)
-    }
-
-    /// Lowest point of the line, m from the drum exit.
-    pub fn lowest_point(&self) -> Vector3<f64> {
-        self.point(self.least(|s_m| self.point(s_m).z).0)
+        self.least(
+            |_, node| self.radius_m(&node.force_n, &node.load_n_per_m),
+            |s_m| self.bend_radius_m(s_m),
+            1e-4,
+        )
     }
 
     /// Radius of curvature at `s_m` of unstretched length from the drum, m.
     pub fn bend_radius_m(&self, s_m: f64) -> f64 {
-        let force_n = self.force_n(s_m);
-        let tension_n = force_n.norm().max(f64::MIN_POSITIVE);
-        let tangent = force_n / tension_n;
-        let load = self.load_n_per_m(s_m);
-        let across = (load - load.dot(&tangent) * tangent).norm();
-        let radius_m = tension_n * (1.0 + tension_n * self.compliance_per_n) / across;
+        self.radius_m(&self.force_n(s_m), &self.load_n_per_m(s_m))
+    }
+
+    fn radius_m(&self, force_n: &Vector3<f64>, load_n_per_m: &Vector3<f64>) -> f64 {
+        let pull = Pull::new(force_n, self.compliance_per_n);
+        let across = (load_n_per_m - load_n_per_m.dot(&pull.tangent) * pull.tangent).norm();
+        let radius_m = pull.tension_n * pull.stretch_ratio / across;
         if radius_m.is_finite() { radius_m } else { f64::MAX }
     }
 
-    /// Place and value where `value` is least: the best of nodes and ends, then between its neighbours.
-    fn least(&self, value: impl Fn(f64) -> f64) -> (f64, f64) {
-        let mut before = (0.0, value(0.0));
-        let mut best = before;
-        let (mut lo, mut hi) = (0.0, 0.0);
-        let mut widen = true;
-        for s_m in self.places_m().chain([self.length_m]) {
-            let here = (s_m, value(s_m));
-            if widen {
-                hi = s_m;
-                widen = false;
-            }
-            if here.1 < best.1 {
-                best = here;
-                lo = before.0;
-                hi = s_m;
-                widen = true;
-            }
-            before = here;
-        }
-        let refined = brent(&value, lo, hi, 1e-7 * self.length_m);
-        if refined.f < best.1 { (refined.x, refined.f) } else { best }
+    /// Largest distance of the line from the straight between its ends, m.
+    pub fn sag_perp_m(&self) -> f64 {
+        let chord = self.end_m / self.end_m.norm();
+        let off_m = |s_m: f64| {
+            let point_m = self.point(s_m);
+            (point_m - point_m.dot(&chord) * chord).norm()
+        };
+        -self.least(|s_m, _| -off_m(s_m), |s_m| -off_m(s_m), 1e-5).0
     }
 
-    fn places_m(&self) -> impl Iterator<Item = f64> + '_ {
-        self.mesh
-            .elements()
-            .iter()
-            .flat_map(move |element| (0..element.order).map(move |i| element.place_ratio(i) * self.length_m))
+    /// Least value of a quantity and its place: the best of nodes and ends, then between its neighbours, to a part of the
+    /// length.
+    fn least(
+        &self,
+        at_node: impl Fn(f64, &Loaded) -> f64,
+        anywhere: impl Fn(f64) -> f64,
+        place_ratio: f64,
+    ) -> (f64, f64) {
+        let mut best = (f64::INFINITY, 0.0);
+        let (mut lo_m, mut hi_m) = (0.0, self.length_m);
+        let (mut before_m, mut open) = (0.0, false);
+        self.each(|s_m, loaded| {
+            let here = at_node(s_m, loaded);
+            if open {
+                hi_m = s_m;
+                open = false;
+            }
+            if here < best.0 {
+                best = (here, s_m);
+                (lo_m, hi_m, open) = (before_m, s_m, true);
+            }
+            before_m = s_m;
+        });
+        let refined = brent(anywhere, lo_m, hi_m, place_ratio * self.length_m);
+        if refined.f < best.0 { (refined.f, refined.x) } else { best }
+    }
+
+    /// Hands every end and node, from drum to vehicle, to `take`.
+    fn each(&self, mut take: impl FnMut(f64, &Loaded)) {
+        let end = |force_n: Vector3<f64>, s_m: f64| Loaded { force_n, load_n_per_m: self.load_n_per_m(s_m) };
+        take(0.0, &end(self.start_force_n[0], 0.0));
+        for element in self.mesh.elements() {
+            for (i, node) in element.nodes().enumerate() {
+                let here = Loaded { force_n: self.force_n[node], load_n_per_m: self.load_n_per_m[node] };
+                take(element.place_ratio(i) * self.length_m, &here);
+            }
+        }
+        take(self.length_m, &end(self.top_force_n, self.length_m));
+    }
+
+    /// Hands every interval between neighbouring nodes or ends to `take`, with the quantity at both of its ends.
+    fn each_change(
+        &self,
+        quantity: impl Fn(&Vector3<f64>, &Vector3<f64>) -> f64,
+        mut take: impl FnMut((f64, f64), (f64, f64)),
+    ) {
+        let mut before: Option<(f64, f64)> = None;
+        self.each(|s_m, loaded| {
+            let here = (s_m, quantity(&loaded.force_n, &loaded.load_n_per_m));
+            if let Some(before) = before {
+                take(before, here);
+            }
+            before = Some(here);
+        });
+    }
+
+    /// Place where a quantity changes its sign between two places.
+    fn change(&self, quantity: impl Fn(f64) -> f64, lo: (f64, f64), hi: (f64, f64)) -> f64 {
+        let tolerance =
+            Tolerance { x_abs: PLACE_RATIO * self.length_m, x_rel: 0.0, max_evaluations_count: 40 };
+        bracketed_from(quantity, lo, hi, tolerance).map_or(0.5 * (lo.0 + hi.0), |root| root.x)
     }
 }

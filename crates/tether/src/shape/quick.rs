@@ -102,10 +102,11 @@ fn run<const N: usize, F: Flow>(
         let length_stands = rough || progress.growth_ratio.abs() * grid.length_m <= 0.2 * allowed.position_m;
         if !(near && length_stands && remaining_n <= goal_n) {
             mixer.mix(&mut grid);
-            grid.advance(problem.compliance_per_n);
+            grid.advance();
+            grid.move_to_heights(problem.compliance_per_n);
             continue;
         }
-        grid.advance(problem.compliance_per_n);
+        grid.advance();
         let mut errors = adapt::errors(&grid, problem.compliance_per_n);
         errors.force_n = errors.force_n / (1.0 - contraction.ratio.min(0.8)) + remaining_n;
         if rough {
@@ -114,6 +115,7 @@ fn run<const N: usize, F: Flow>(
         let good = errors.within(allowed) && !kink::any(&grid, problem, allowed);
         if good && rough {
             rough = false;
+            grid.move_to_heights(problem.compliance_per_n);
             continue;
         }
         if good {

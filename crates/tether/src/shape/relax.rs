@@ -204,10 +204,9 @@ impl<const N: usize> Grid<N> {
     }
 
     /// Takes over what the last sweep gave.
-    pub(super) fn advance(&mut self, compliance_per_n: f64) {
+    pub(super) fn advance(&mut self) {
         let count = self.mesh.nodes_count();
         self.force_n[..count].copy_from_slice(&self.next_n[..count]);
-        self.move_to_heights(compliance_per_n);
     }
 
     /// Heights, loads and end position for the forces as they are; the next forces are what the loads give if the drum force is

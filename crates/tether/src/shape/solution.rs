@@ -186,14 +186,27 @@ impl Shape {
 
     /// The places at which the shape was solved, from drum to vehicle, with both ends.
     pub fn nodes(&self) -> impl Iterator<Item = Node> + '_ {
-        let inner =
-            self.mesh.elements().iter().flat_map(move |element| {
-                (0..element.order).map(move |i| element.place_ratio(i) * self.length_m)
-            });
-        std::iter::once(0.0).chain(inner).chain(std::iter::once(self.length_m)).map(|s_m| Node {
-            s_m,
-            position_m: self.point(s_m),
-            force_n: self.force_n(s_m),
+        let drum = Node { s_m: 0.0, position_m: Vector3::zeros(), force_n: self.start_force_n[0] };
+        let top =
+            Node { s_m: self.length_m, position_m: self.point(self.length_m), force_n: self.top_force_n };
+        let inner = (0..self.mesh.elements().len()).flat_map(move |e| self.element_nodes(e));
+        std::iter::once(drum).chain(inner).chain(std::iter::once(top))
+    }
+
+    /// Nodes of one element.
+    fn element_nodes(&self, e: usize) -> impl Iterator<Item = Node> + '_ {
+        let element = &self.mesh.elements()[e];
+        let rule = rule(element.order);
+        let span_m = self.length_m * element.span_ratio;
+        let mut climb_m = [Vector3::zeros(); MAX_ORDER];
+        for (i, node) in element.nodes().enumerate() {
+            climb_m[i] = span_m * slope(element, i) * self.pull(node).gradient();
+        }
+        (0..element.order).map(move |i| Node {
+            s_m: element.place_ratio(i) * self.length_m,
+            position_m: (0..element.order)
+                .fold(self.start_position_m[e], |sum, j| sum + rule.integral[j][i] * climb_m[j]),
+            force_n: self.force_n[element.first + i],
         })
     }
 
