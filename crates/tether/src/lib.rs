@@ -32,6 +32,8 @@
 //! # Ok::<(), beamstay_tether::TetherError>(())
 //! ```
 
+pub mod catenary;
+pub mod critical_angle;
 pub mod cross_section;
 pub mod cut;
 pub mod drag;
@@ -44,6 +46,8 @@ pub mod material;
 pub mod shape;
 pub mod strumming;
 
+pub use catenary::Catenary;
+pub use critical_angle::critical_angle_deg;
 pub use cross_section::{CrossSection, Layer, Measured, Part, Provenance};
 pub use drag::{DragCurve, NormalDrag};
 pub use error::TetherError;

@@ -4,7 +4,7 @@ use beamstay_environment::flow::Flow;
 use nalgebra::Vector3;
 
 use super::load::{Pull, load_n_per_m};
-use crate::line::Line;
+use crate::{catenary::sinh_ratio_inverse, line::Line};
 
 /// Force at the drum of a tether of `length_m` under the constant load `load_n_per_m`, N: the shape is a catenary in the
 /// plane of chord and load, and the force falls by the load on every metre.
@@ -82,30 +82,6 @@ fn taut_tension_n(load_n: f64, slack_ratio: f64, compliance_per_n: f64) -> f64 {
         }
     }
     tension_n
-}
-
-/// u > 0 with sinh(u)/u = `ratio` ≥ 1, by Newton's method on the logarithm.
-pub(crate) fn sinh_ratio_inverse(ratio: f64) -> f64 {
-    let target = ratio.ln();
-    let mut u =
-        if ratio < 3.0 { (6.0 * (ratio - 1.0)).sqrt() } else { (2.0 * ratio).ln() + (2.0 * ratio).ln().ln() };
-    for _ in 0..60 {
-        let step = if u < 1e-4 {
-            u - (6.0 * target).sqrt()
-        } else {
-            let (value, slope) = if u > 20.0 {
-                (u - (2.0 * u).ln(), 1.0 - 1.0 / u)
-            } else {
-                ((u.sinh() / u).ln(), u.tanh().recip() - 1.0 / u)
-            };
-            (value - target) / slope
-        };
-        u = (u - step).max(0.5 * u);
-        if step.abs() <= 1e-15 * u {
-            break;
-        }
-    }
-    u
 }
 
 /// A unit vector across `axis`.
