@@ -87,12 +87,11 @@ fn prop_forces_and_energy_close_over_ten_thousand_scenarios() {
                 assert_eq!(point.feasible, point.limits.iter().all(|row| row.ok));
             }
             Err(PlanError::Refused(fault)) => panic!("{seed}: {fault} at {}", fault.pointer),
-            // Honest, but it must stay rare.
             Err(_) => not_converged.push(seed),
         }
     }
     println!("{solved} solved to the end, {hung} hung, not converged: {not_converged:?}");
-    assert!(not_converged.len() <= 2, "these did not converge: {not_converged:?}");
+    assert!(not_converged.is_empty(), "these did not converge: {not_converged:?}");
     assert!(solved > 5_000, "only {solved} of 10,000 were solved to the end, {hung} had a tether that hangs");
 }
 
