@@ -31,8 +31,6 @@ pub enum LimitCode {
     AxialInflow,
     /// Shaft power above zero.
     ShaftPower,
-    /// Descent through the own wake.
-    VortexRing,
     /// Stall of the wing.
     Stall,
     /// Airspeed against the wind.

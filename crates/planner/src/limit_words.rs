@@ -19,7 +19,7 @@ const fn words(name: &'static str, meaning: &'static str, advice: &'static str) 
 
 impl LimitCode {
     /// Every limit there is.
-    pub const ALL: [Self; 32] = [
+    pub const ALL: [Self; 31] = [
         Self::Power,
         Self::LaserPower,
         Self::CellTemperature,
@@ -32,7 +32,6 @@ impl LimitCode {
         Self::Drive,
         Self::AxialInflow,
         Self::ShaftPower,
-        Self::VortexRing,
         Self::Stall,
         Self::Headway,
         Self::DrumTension,
@@ -121,11 +120,6 @@ impl LimitCode {
                 "shaft power",
                 "power that the rotors need; at zero the wind would drive them",
                 "station less far downwind",
-            ),
-            Self::VortexRing => words(
-                "descent speed",
-                "sink through the own wake, against the edge of the vortex ring state",
-                "slower descent",
             ),
             Self::Stall => words(
                 "airspeed over stall",

@@ -113,6 +113,8 @@ pub struct VehiclePoint {
     pub rotor_speed_rpm: Option<f64>,
     /// Speed of the wake at the disks, m/s.
     pub wake_m_s: f64,
+    /// Current of a load that stands, at its voltage, A.
+    pub load_current_a: Option<f64>,
 }
 
 /// The light on its way, with the laser as it is set.
@@ -142,7 +144,7 @@ pub struct LightPoint {
     pub bus_w: f64,
     /// Cells' power over arriving light.
     pub cell_efficiency_ratio: f64,
-    /// Power at the bus over arriving light, at most.
+    /// Most power at the bus over the mass of the receiver, W/kg.
     pub receiver_specific_power_w_per_kg: f64,
     /// Mean intensity in the core behind the launch, W/mm²; absent without a fiber.
     pub core_intensity_w_per_mm2: Option<f64>,

@@ -238,3 +238,23 @@ fn shipped_scenarios_load_and_survive_a_round_trip() {
     }
     assert!(count >= 3);
 }
+
+#[test]
+fn rotors_farther_apart_disturb_each_other_less() {
+    let text = include_str!("../../../scenarios/harvest-market.json");
+    let mut value: Value = serde_json::from_str(text).unwrap();
+    let mut demand_w = |spacing_ratio: f64| {
+        set(&mut value, "/vehicle/multirotor/arrangement/coaxial_pairs/spacing_ratio", spacing_ratio);
+        operate(&value).unwrap().demand_w.unwrap()
+    };
+    assert!(demand_w(0.6) < demand_w(0.05));
+}
+
+#[test]
+fn the_voltage_of_a_fixed_load_gives_its_current() {
+    let text = include_str!("../../../scenarios/switchyard-sensor.json");
+    let mut value: Value = serde_json::from_str(text).unwrap();
+    set(&mut value, "/vehicle/fixed_load/voltage_v", 24.0);
+    let current_a = operate(&value).unwrap().vehicle.unwrap().load_current_a.unwrap();
+    assert!((current_a - 10.0 / 24.0).abs() < 1e-12, "{current_a}");
+}

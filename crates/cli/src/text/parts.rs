@@ -25,7 +25,6 @@ const ROTOR: &[LimitCode] = &[
     LimitCode::Drive,
     LimitCode::AxialInflow,
     LimitCode::ShaftPower,
-    LimitCode::VortexRing,
     LimitCode::Stall,
     LimitCode::Headway,
 ];

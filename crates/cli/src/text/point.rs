@@ -162,6 +162,13 @@ pub fn forces(point: &OperatingPoint, with_tether: bool, with_vehicle: bool) -> 
             rows.push(both(name, unit, vehicle.map(value), vehicle_gust.map(value)));
         }
     };
+    if let Some(current_a) = vehicle.and_then(|v| v.load_current_a).filter(|_| with_vehicle) {
+        return aligned(
+            &[],
+            vec![pair("current of the load at its voltage", quantity(current_a, "A"))],
+            &[0],
+        );
+    }
     of_vehicle("airspeed", "m/s", |v| v.airspeed_m_s);
     of_vehicle("thrust", "N", |v| v.thrust_n);
     of_vehicle("tilt", "°", |v| v.tilt_deg);
@@ -219,6 +226,9 @@ pub fn light_rows(light: &LightPoint) -> String {
 
 /// Limits, the tightest first.
 pub fn limit_rows(limits: &[&LimitRow], style: Style) -> String {
+    if limits.is_empty() {
+        return "  none for this part of the plan".into();
+    }
     let mut sorted = limits.to_vec();
     sorted.sort_by(|a, b| {
         (a.ok, a.closeness()).partial_cmp(&(b.ok, b.closeness())).unwrap_or(std::cmp::Ordering::Equal)

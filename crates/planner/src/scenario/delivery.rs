@@ -194,10 +194,6 @@ pub struct Copper {
     /// Copper area of one of the two wires.
     #[schemars(range(min = 0.005, max = 100.0))]
     pub conductor_area_mm2: f64,
-    /// Temperature of the wires.
-    #[serde(default = "defaults::coolant_temperature_c")]
-    #[schemars(range(min = -60.0, max = 250.0))]
-    pub conductor_temperature_c: f64,
     /// All the line, on the drum and in the air. The current flows through all of it.
     #[schemars(range(min = 1.0, max = 20000.0))]
     pub total_length_m: f64,

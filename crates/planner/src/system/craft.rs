@@ -5,11 +5,11 @@ mod swimmer;
 mod wing;
 
 use beamstay_environment::flow::Flow;
-use beamstay_vehicle::{Load, Multirotor, UnderwaterVehicle, VehicleError};
+use beamstay_vehicle::{FixedLoad, Load, Multirotor, UnderwaterVehicle, VehicleError};
 use nalgebra::Vector3;
 
 use crate::{
-    error::PlanError,
+    error::{At, PlanError},
     limit::{LimitCode, LimitRow},
     point::VehiclePoint,
     scenario,
@@ -39,10 +39,7 @@ pub enum Craft {
     /// Swims.
     Underwater(Box<UnderwaterVehicle>),
     /// Does not fly.
-    FixedLoad {
-        /// Electrical power, W.
-        power_w: f64,
-    },
+    FixedLoad(FixedLoad),
 }
 
 /// What acts on the vehicle.
@@ -90,13 +87,16 @@ impl Craft {
             scenario::Vehicle::Underwater(inputs) => {
                 Ok(Self::Underwater(Box::new(swimmer::swimmer(inputs)?)))
             }
-            scenario::Vehicle::FixedLoad(load) => Ok(Self::FixedLoad { power_w: load.power_w }),
+            scenario::Vehicle::FixedLoad(load) => {
+                let load = FixedLoad::new(load.power_w, load.voltage_v).at("/vehicle/fixed_load")?;
+                Ok(Self::FixedLoad(load))
+            }
         }
     }
 
     /// Whether it hangs on a tether rather than standing by itself.
     pub fn is_held(&self) -> bool {
-        !matches!(self, Self::FixedLoad { .. })
+        !matches!(self, Self::FixedLoad(_))
     }
 
     /// Radius of the circle that a wing flies over its station, m.
@@ -117,7 +117,7 @@ impl Craft {
         let load =
             Load::hover(acting.mass_kg).with_external_force(acting.tether_pull_n).with_wind(velocity_m_s);
         match self {
-            Self::FixedLoad { .. } => Ok(Balanced::at_rest()),
+            Self::FixedLoad(load) => Ok(Balanced::at_rest(load.current_a())),
             Self::Multirotor { model, declared_thrust_n } => {
                 let trim = model.trim_beyond_limits(&load, &fluid)?;
                 let largest_n = declared_thrust_n * fluid.density_kg_m3 / DECLARED_DENSITY_KG_M3;
@@ -134,7 +134,7 @@ impl Craft {
     /// Power drawn from the bus in this balance, W, payload not counted.
     pub fn demand_w(&self, balanced: &Balanced) -> f64 {
         match self {
-            Self::FixedLoad { power_w } => *power_w,
+            Self::FixedLoad(load) => load.demand_w(),
             _ => balanced.point.electrical_w + balanced.point.avionics_w,
         }
     }
@@ -161,9 +161,9 @@ impl Craft {
 
 impl Balanced {
     /// A vehicle that stands or hangs by itself.
-    fn at_rest() -> Self {
+    fn at_rest(load_current_a: f64) -> Self {
         Self {
-            point: VehiclePoint::default(),
+            point: VehiclePoint { load_current_a: Some(load_current_a), ..VehiclePoint::default() },
             residual_ratio: 0.0,
             drive_used_ratio: None,
             max_tilt_deg: 90.0,

@@ -6,7 +6,7 @@ use plotters::{
     chart::{ChartBuilder, ChartContext},
     coord::{Shift, cartesian::Cartesian2d, types::RangedCoordf64},
     drawing::{DrawingArea, IntoDrawingArea},
-    element::{Circle, PathElement, Text},
+    element::{Circle, EmptyElement, PathElement, Text},
     series::{DashedLineSeries, LineSeries},
     style::{Color, ShapeStyle},
 };
@@ -128,18 +128,25 @@ fn draw_curve(
     gust: &[(f64, f64)],
     curve: &TetherCurve,
 ) -> Result<(), FigureError> {
-    let dashed = ShapeStyle { color: Theme::SECOND.to_rgba(), filled: false, stroke_width: 2 };
-    chart.draw_series(DashedLineSeries::new(gust.iter().copied(), 8, 6, dashed)).map_err(fault)?;
     let (lo, hi) = curve.tension_range_n();
-    for (pair, piece) in points.windows(2).zip(&curve.points) {
-        let step = Theme::step(piece.tension_n, lo, hi);
-        chart.draw_series(LineSeries::new(pair.iter().copied(), stroke(step))).map_err(fault)?;
+    let steps: Vec<usize> = curve.points.iter().map(|p| Theme::step(p.tension_n, lo, hi)).collect();
+    let mut start = 0;
+    for end in 1..points.len() {
+        // A run of one step is one line, so that it shows no seams.
+        if steps[end] != steps[start] || end + 1 == points.len() {
+            let run = points[start..=end].iter().copied();
+            chart.draw_series(LineSeries::new(run, stroke(steps[start]))).map_err(fault)?;
+            start = end;
+        }
     }
+    let dashed = ShapeStyle { color: Theme::INK.to_rgba(), filled: false, stroke_width: 1 };
+    chart.draw_series(DashedLineSeries::new(gust.iter().copied(), 8, 6, dashed)).map_err(fault)?;
     let ends = [(points.first(), "drum"), (points.last(), "vehicle")];
     for (place, name) in ends {
         let Some(place) = place else { continue };
         chart.draw_series([Circle::new(*place, 5, Theme::INK.filled())]).map_err(fault)?;
-        chart.draw_series([Text::new(format!("  {name}"), *place, Theme::text(16))]).map_err(fault)?;
+        let label = EmptyElement::at(*place) + Text::new(name, (14, -8), Theme::text(16));
+        chart.draw_series([label]).map_err(fault)?;
     }
     Ok(())
 }

@@ -16,8 +16,6 @@ impl Theme {
     pub const INK: RGBColor = RGBColor(32, 38, 46);
     /// Grid and secondary lines.
     pub const FAINT: RGBColor = RGBColor(200, 205, 212);
-    /// Second curve of a figure.
-    pub const SECOND: RGBColor = RGBColor(120, 128, 138);
     /// From little to much: five steps that differ in lightness, so that they can be told apart without colour (after the
     /// perceptually even map "viridis" of S. van der Walt and N. Smith, CC0).
     pub const STEPS: [RGBColor; 5] = [

@@ -61,9 +61,7 @@ fn plan_area_m2(level_m2: f64, tilted_m2: f64) -> f64 {
 fn arrangement(arrangement: scenario::Arrangement) -> Arrangement {
     match arrangement {
         scenario::Arrangement::Single => Arrangement::Single,
-        scenario::Arrangement::CoaxialPairs { .. } => {
-            Arrangement::CoaxialPairs { interference: beamstay_vehicle::defaults::COAXIAL_INTERFERENCE }
-        }
+        scenario::Arrangement::CoaxialPairs { spacing_ratio } => Arrangement::coaxial(spacing_ratio),
     }
 }
 
@@ -142,6 +140,7 @@ pub(super) fn of_rotors(trim: &Trim, airspeed_m_s: f64, largest_n: f64, weight_n
             thrust_reserve_ratio: reserve,
             rotor_speed_rpm: trim.rotor_speed_rad_s.map(|w| w * 30.0 / PI),
             wake_m_s: trim.wake_at_disk_m_s,
+            load_current_a: None,
         },
         residual_ratio: trim.force_residual_n / weight_n.max(trim.thrust_n).max(f64::MIN_POSITIVE),
         drive_used_ratio: trim.drive_limit.map(|l| l.used_ratio),
