@@ -1,11 +1,15 @@
 //! Figures as SVG: one theme, one way to make them readable for those who do not see them or see no colour.
 
+pub mod axes;
+pub mod mark;
 pub mod tether;
-mod theme;
+pub mod theme;
 
 use std::fmt;
 
-pub use theme::{Theme, WIDE};
+use plotters::{backend::SVGBackend, drawing::IntoDrawingArea};
+
+pub use theme::{CHART, Theme, WIDE};
 
 /// A figure that could not be drawn.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -27,14 +31,42 @@ pub(crate) fn fault(error: impl fmt::Display) -> FigureError {
     FigureError { detail: error.to_string() }
 }
 
-/// Adds to an SVG what the drawing library leaves out: role, title and description for screen readers, and scaling to the
-/// room there is. All text of the user is escaped here and nowhere else.
+/// Makes a figure: draws it with `draw` and adds what the drawing library leaves out: role, title and description for
+/// screen readers, scaling to the room there is, and the colours of a dark screen. Title and description are escaped here.
+///
+/// # Errors
+/// [`FigureError`] with the words of the drawing library.
+pub fn figure(
+    size_px: (u32, u32),
+    title: &str,
+    description: &str,
+    draw: impl FnOnce(&axes::Area<'_>) -> Result<(), FigureError>,
+) -> Result<String, FigureError> {
+    let mut svg = String::new();
+    {
+        let root = SVGBackend::with_string(&mut svg, size_px).into_drawing_area();
+        root.fill(&Theme::PAPER).map_err(fault)?;
+        draw(&root)?;
+        root.present().map_err(fault)?;
+    }
+    Ok(accessible(&svg, title, description))
+}
+
+/// Adds role, title, description, scaling and dark colours to an SVG.
 pub(crate) fn accessible(svg: &str, title: &str, description: &str) -> String {
-    let Some(end) = svg.find('>') else { return svg.to_owned() };
     let Some(start) = svg.find("<svg") else { return svg.to_owned() };
-    let (head, body) = svg.split_at(svg[start..].find('>').map_or(end, |i| start + i));
+    let Some(end) = svg[start..].find('>').map(|i| start + i) else { return svg.to_owned() };
+    let (head, body) = svg.split_at(end);
     let head = head.replacen("<svg", "<svg role=\"img\" style=\"max-width:100%;height:auto\"", 1);
-    format!("{head}>\n<title>{}</title>\n<desc>{}</desc>{}", escape(title), escape(description), &body[1..])
+    let (title, description, style) = (escape(title), escape(description), Theme::figure_style());
+    // Text of the user can carry characters that XML forbids; the drawing library lets them through.
+    let body: String = body[1..].chars().map(|c| if forbidden(c) { '\u{fffd}' } else { c }).collect();
+    format!("{head}>\n<title>{title}</title>\n<desc>{description}</desc><style>{style}</style>{body}")
+}
+
+/// Characters that may not stand in XML 1.0 at all.
+fn forbidden(c: char) -> bool {
+    (c.is_control() && !matches!(c, '\t' | '\n' | '\r')) || matches!(c, '\u{fffe}' | '\u{ffff}')
 }
 
 /// Text as it may stand in XML.
@@ -47,8 +79,7 @@ pub fn escape(text: &str) -> String {
             '>' => escaped.push_str("&gt;"),
             '"' => escaped.push_str("&quot;"),
             '\'' => escaped.push_str("&#39;"),
-            // Other control characters may not stand in XML 1.0 at all.
-            c if c.is_control() && !matches!(c, '\t' | '\n' | '\r') => escaped.push('\u{fffd}'),
+            c if forbidden(c) => escaped.push('\u{fffd}'),
             c => escaped.push(c),
         }
     }
@@ -63,7 +94,10 @@ mod tests {
     fn text_of_the_user_stays_text() {
         let svg = accessible("<svg width=\"1\"><g/></svg>", "<script>\"x\"</script>", "a & b\u{0}");
         assert!(svg.contains("<title>&lt;script&gt;&quot;x&quot;&lt;/script&gt;</title>"), "{svg}");
-        assert!(svg.contains("<desc>a &amp; b\u{fffd}</desc><g/></svg>"), "{svg}");
+        assert!(
+            svg.contains("<desc>a &amp; b\u{fffd}</desc><style>") && svg.ends_with("</style><g/></svg>"),
+            "{svg}"
+        );
         assert!(svg.starts_with("<svg role=\"img\""), "{svg}");
     }
 }

@@ -72,6 +72,30 @@ pub fn signed_percent(ratio: f64) -> String {
     format!("{sign}{text} %")
 }
 
+/// A round number of an axis that spans `span`: as many decimals as the span needs, no zeros for their own sake.
+///
+/// # Examples
+/// ```
+/// use beamstay_report::number::tick;
+/// assert_eq!(tick(20.0, 100.0), "20");
+/// assert_eq!(tick(0.30000000000000004, 1.0), "0.3");
+/// assert_eq!(tick(12_000.0, 50_000.0), "12,000");
+/// assert_eq!(tick(-1e-18, 1.0), "0");
+/// ```
+pub fn tick(value: f64, span: f64) -> String {
+    if !value.is_finite() || !span.is_finite() || span <= 0.0 {
+        return significant(value, 4);
+    }
+    if !(1e-3..1e7).contains(&span) {
+        return if value.abs() < 1e-9 * span { "0".into() } else { format!("{value:.2e}") };
+    }
+    let decimals = (2 - span.log10().floor() as i32).clamp(0, 6) as usize;
+    let text = group_thousands(&format!("{value:.decimals$}"));
+    let text =
+        if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text };
+    if text == "-0" { "0".into() } else { text }
+}
+
 fn group_thousands(text: &str) -> String {
     let (sign, rest) = text.strip_prefix('-').map_or(("", text), |rest| ("-", rest));
     let (whole, fraction) = rest.split_once('.').map_or((rest, None), |(w, f)| (w, Some(f)));

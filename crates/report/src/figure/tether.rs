@@ -2,20 +2,17 @@
 
 use beamstay_planner::TetherCurve;
 use plotters::{
-    backend::SVGBackend,
-    chart::{ChartBuilder, ChartContext},
-    coord::{Shift, cartesian::Cartesian2d, types::RangedCoordf64},
-    drawing::{DrawingArea, IntoDrawingArea},
     element::{Circle, EmptyElement, PathElement, Text},
     series::{DashedLineSeries, LineSeries},
     style::{Color, ShapeStyle},
 };
 
-use super::{FigureError, Theme, WIDE, accessible, fault};
+use super::{
+    FigureError, Theme, WIDE,
+    axes::{Area, Axis, Chart, axes},
+    fault, figure,
+};
 use crate::number::quantity;
-
-type Area<'a> = DrawingArea<SVGBackend<'a>, Shift>;
-type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoordf64, RangedCoordf64>>;
 
 /// Room of a view that is not axis or margin, px.
 const SIDE_PX: (f64, f64) = (760.0, 430.0);
@@ -26,18 +23,13 @@ const PLAN_PX: (f64, f64) = (760.0, 120.0);
 /// # Errors
 /// [`FigureError`] with the words of the drawing library.
 pub fn tether_figure(title: &str, mean: &TetherCurve, gust: &TetherCurve) -> Result<String, FigureError> {
-    let mut svg = String::new();
-    {
-        let root = SVGBackend::with_string(&mut svg, WIDE).into_drawing_area();
-        root.fill(&Theme::PAPER).map_err(fault)?;
+    figure(WIDE, title, &description(mean, gust), |root| {
         let (side, rest) = root.split_vertically(500);
         let (plan, legend) = rest.split_vertically(190);
         draw_side(&side, mean, gust)?;
         draw_plan(&plan, mean, gust)?;
-        draw_legend(&legend, mean)?;
-        root.present().map_err(fault)?;
-    }
-    Ok(accessible(&svg, title, &description(mean, gust)))
+        draw_legend(&legend, mean)
+    })
 }
 
 fn description(mean: &TetherCurve, gust: &TetherCurve) -> String {
@@ -60,7 +52,8 @@ fn draw_side(area: &Area<'_>, mean: &TetherCurve, gust: &TetherCurve) -> Result<
     let points = |curve: &TetherCurve| curve.points.iter().map(|p| (p.x_m, p.height_m)).collect::<Vec<_>>();
     let (mean_points, gust_points) = (points(mean), points(gust));
     let (x, y) = to_scale(mean_points.iter().chain(&gust_points).chain(&[(0.0, 0.0)]), SIDE_PX);
-    let mut chart = view(area, "side view, to scale", x, y, "downwind of the drum, m", "height, m")?;
+    let mut chart =
+        axes(area, "side view, to scale", axis("downwind of the drum, m", x), axis("height, m", y))?;
     draw_curve(&mut chart, &mean_points, &gust_points, mean)?;
     Ok(())
 }
@@ -69,8 +62,13 @@ fn draw_plan(area: &Area<'_>, mean: &TetherCurve, gust: &TetherCurve) -> Result<
     let points = |curve: &TetherCurve| curve.points.iter().map(|p| (p.x_m, p.y_m)).collect::<Vec<_>>();
     let (mean_points, gust_points) = (points(mean), points(gust));
     let (x, y) = to_scale(mean_points.iter().chain(&gust_points), PLAN_PX);
-    let mut chart = view(area, "seen from above, to scale", x, y, "downwind of the drum, m", "left, m")?;
+    let (across, left) = (axis("downwind of the drum, m", x), axis("left, m", y));
+    let mut chart = axes(area, "seen from above, to scale", across, left)?;
     draw_curve(&mut chart, &mean_points, &gust_points, mean)
+}
+
+fn axis(name: &str, (from, to): (f64, f64)) -> Axis<'_> {
+    Axis { name, from, to }
 }
 
 /// Ranges that hold all points with one metre as long up as across.
@@ -89,37 +87,6 @@ fn to_scale<'a>(
         (middle - half, middle + half)
     };
     (around(x, width_px), around(y, height_px))
-}
-
-fn view<'a, 'b>(
-    area: &'a Area<'b>,
-    caption: &str,
-    x: (f64, f64),
-    y: (f64, f64),
-    x_name: &str,
-    y_name: &str,
-) -> Result<Chart<'a, 'b>, FigureError> {
-    let mut chart = ChartBuilder::on(area)
-        .caption(caption, Theme::text(20))
-        .margin(12)
-        .x_label_area_size(44)
-        .y_label_area_size(64)
-        .build_cartesian_2d(x.0..x.1, y.0..y.1)
-        .map_err(fault)?;
-    chart
-        .configure_mesh()
-        .x_labels(8)
-        .y_labels(5)
-        .x_desc(x_name)
-        .y_desc(y_name)
-        .label_style(Theme::text(16))
-        .axis_desc_style(Theme::text(17))
-        .axis_style(Theme::INK)
-        .bold_line_style(Theme::FAINT)
-        .light_line_style(Theme::FAINT.mix(0.4))
-        .draw()
-        .map_err(fault)?;
-    Ok(chart)
 }
 
 fn draw_curve(
