@@ -9,6 +9,7 @@ mod optics_path;
 mod planner;
 mod receiver;
 mod rotor;
+mod sampling;
 mod tether;
 mod tether_section;
 mod vehicle;
@@ -24,6 +25,7 @@ pub fn compute(model: &str, inputs: &Value) -> Option<f64> {
         "planner" => planner::compute(rest, inputs),
         "receiver" => receiver::compute(rest, inputs),
         "rotor" => rotor::compute(rest, inputs),
+        "sampling" => sampling::compute(rest, inputs),
         "tether" => tether::compute(rest, inputs),
         "tether_section" => tether_section::compute(rest, inputs),
         "vehicle" => vehicle::compute(rest, inputs),
