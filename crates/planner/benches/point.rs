@@ -25,6 +25,7 @@ fn point(c: &mut Criterion) {
         c.bench_function(&format!("point/{name}/warm"), |b| {
             b.iter(|| system.solve(black_box(&place), Some(&warm)))
         });
+        c.bench_function(&format!("point/{name}/read"), |b| b.iter(|| from_value(black_box(&value))));
         c.bench_function(&format!("point/{name}/build"), |b| b.iter(|| System::new(black_box(&scenario))));
     }
 }

@@ -99,6 +99,18 @@ pub enum Fault {
         /// The assignment as it was given.
         text: String,
     },
+    /// A range on the command line that is not of a form that a study takes.
+    BadSpan {
+        /// The range as it was given.
+        text: String,
+    },
+    /// A result that no study knows.
+    UnknownOutput {
+        /// The name as it was given.
+        name: String,
+        /// The nearest known name, if one is near.
+        suggestion: Option<String>,
+    },
 }
 
 /// Parts of a scenario that do not go together.
@@ -142,6 +154,8 @@ impl Diagnostic {
             Fault::Model { .. } => "E0301",
             Fault::PointerNotFound { .. } => "E0401",
             Fault::BadAssignment { .. } => "E0402",
+            Fault::BadSpan { .. } => "E0403",
+            Fault::UnknownOutput { .. } => "E0404",
         }
     }
 
@@ -186,6 +200,11 @@ impl Diagnostic {
             }
             Fault::PointerNotFound { .. } => "`beamstay schema` lists every key".into(),
             Fault::BadAssignment { .. } => "write it like --set /payload/mass_kg=1.2".into(),
+            Fault::BadSpan { .. } => {
+                "write /payload/mass_kg=0..2, with the number of values /payload/mass_kg=0..2:21, or the values 0.5,1,2".into()
+            }
+            Fault::UnknownOutput { suggestion: Some(known), .. } => format!("did you mean {known}?"),
+            Fault::UnknownOutput { .. } => "`beamstay sweep --outputs` lists every result".into(),
         }
     }
 }
@@ -237,6 +256,8 @@ impl fmt::Display for Diagnostic {
                 write!(f, "{place} has no \"{missing}\"")
             }
             Fault::BadAssignment { text } => write!(f, "\"{text}\" is not of the form /pointer=value"),
+            Fault::BadSpan { text } => write!(f, "\"{text}\" is not a range of an input"),
+            Fault::UnknownOutput { name, .. } => write!(f, "there is no result \"{name}\""),
         }
     }
 }

@@ -185,7 +185,8 @@ pub fn escape(key: &str) -> String {
     key.replace('~', "~0").replace('/', "~1")
 }
 
-fn unescape(step: &str) -> String {
+/// The key that one step of a JSON Pointer names.
+pub(crate) fn unescape(step: &str) -> String {
     step.replace("~1", "/").replace("~0", "~")
 }
 

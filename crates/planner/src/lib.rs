@@ -18,6 +18,7 @@ pub mod point;
 mod report;
 pub mod scenario;
 pub mod schema;
+pub mod study;
 pub mod system;
 pub mod units;
 
@@ -29,7 +30,7 @@ pub use diagnostic::{Conflict, Diagnostic, Fault};
 pub use document::Document;
 pub use error::PlanError;
 pub use limit_words::Words;
-pub use operate::Solved;
+pub use operate::{Hanging, Solved, Tethers};
 pub use point::OperatingPoint;
 pub use report::{PointReport, point_report};
 pub use scenario::Scenario;

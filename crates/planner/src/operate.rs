@@ -45,11 +45,39 @@ impl Solved {
     }
 }
 
-/// What the tether does to the rest, in mean wind and gust.
-struct Tethers {
-    mean: Box<Shape>,
-    gust: Box<Shape>,
-    points: (TetherPoint, TetherPoint),
+/// The tether of a place, hung in the mean wind and in the gust, or why it does not hang. It depends on site, line, winch
+/// and place alone: payload, vehicle, laser, receiver and limits may change under it.
+#[derive(Debug, Clone)]
+pub enum Hanging {
+    /// Nothing hangs here.
+    Without,
+    /// It hangs.
+    Free(Box<Tethers>),
+    /// It has no solution, with the row that says why.
+    Broken(LimitRow),
+}
+
+/// A tether in mean wind and gust.
+#[derive(Debug, Clone)]
+pub struct Tethers {
+    /// In the mean wind.
+    pub mean: Box<Shape>,
+    /// In the gust.
+    pub gust: Box<Shape>,
+    /// As they are handed out, mean wind and gust.
+    pub points: (TetherPoint, TetherPoint),
+    /// Lowest point of both over ground beyond the first metres, m.
+    pub clearance_m: f64,
+}
+
+impl Hanging {
+    /// The tether, if it hangs.
+    pub fn tethers(&self) -> Option<&Tethers> {
+        match self {
+            Self::Free(tethers) => Some(tethers),
+            Self::Without | Self::Broken(_) => None,
+        }
+    }
 }
 
 impl System {
@@ -66,17 +94,31 @@ impl System {
     /// # Errors
     /// As [`Self::operate`].
     pub fn solve(&self, place: &Place, warm: Option<&Solved>) -> Result<Solved, PlanError> {
+        let warm_mean = warm.and_then(|w| w.shape.as_deref());
+        let hanging = self.hang(place, warm_mean)?;
+        let point = self.operate_on(place, &hanging)?;
+        let (shape, shape_in_gust) = match hanging {
+            Hanging::Free(tethers) => (Some(tethers.mean), Some(tethers.gust)),
+            Hanging::Without | Hanging::Broken(_) => (None, None),
+        };
+        Ok(Solved { point, shape, shape_in_gust })
+    }
+
+    /// The operating point at a place whose tether hangs already.
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub fn operate_on(&self, place: &Place, hanging: &Hanging) -> Result<OperatingPoint, PlanError> {
         let mut rows = Vec::with_capacity(32);
-        let gust_stream = self.surroundings.gust_at(place.position_m.z)?;
-        let tethers = match (self.line.as_deref(), place.winch) {
-            (Some(line), Some(winch)) => {
-                match self.hang_both(line, place.position_m, winch, &gust_stream, warm, &mut rows)? {
-                    Some(tethers) => Some(tethers),
-                    None => return Ok(self.unsolved(rows, None)),
-                }
+        let tethers = match (hanging, self.line.as_deref()) {
+            (Hanging::Broken(row), _) => return Ok(self.unsolved(vec![*row], None)),
+            (Hanging::Free(tethers), Some(line)) => {
+                self.limits_of_tether(line, tethers, &mut rows)?;
+                Some(tethers.as_ref())
             }
             _ => None,
         };
+        let gust_stream = self.surroundings.gust_at(place.position_m.z)?;
         let pull = |shape: Option<&Shape>| shape.map_or(Vector3::zeros(), Shape::force_on_vehicle_n);
         let balance = |stream: &Stream, shape: Option<&Shape>| {
             self.craft.balance(&Acting {
@@ -86,8 +128,8 @@ impl System {
                 tether_pull_n: pull(shape),
             })
         };
-        let mean = balance(&self.surroundings.mean, tethers.as_ref().map(|t| t.mean.as_ref()));
-        let gust = balance(&gust_stream, tethers.as_ref().map(|t| t.gust.as_ref()));
+        let mean = balance(&self.surroundings.mean, tethers.map(|t| t.mean.as_ref()));
+        let gust = balance(&gust_stream, tethers.map(|t| t.gust.as_ref()));
         let (mean, gust) = match (mean, gust) {
             (Ok(mean), Ok(gust)) => (mean, gust),
             (Err(error), _) | (_, Err(error)) => {
@@ -99,54 +141,52 @@ impl System {
         self.finish(place, rows, tethers, &mean, &gust)
     }
 
-    /// Hangs the tether in the mean wind and in the gust; `None` where one of them has no solution, with its row.
-    fn hang_both(
-        &self,
-        line: &TetherLine,
-        position_m: Vector3<f64>,
-        winch: crate::scenario::Winch,
-        gust_stream: &Stream,
-        warm: Option<&Solved>,
-        rows: &mut Vec<LimitRow>,
-    ) -> Result<Option<Tethers>, PlanError> {
+    /// Hangs the tether of a place in the mean wind and in the gust, from a neighbouring shape if there is one.
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub fn hang(&self, place: &Place, warm: Option<&Shape>) -> Result<Hanging, PlanError> {
+        let (Some(line), Some(winch)) = (self.line.as_deref(), place.winch) else {
+            return Ok(Hanging::Without);
+        };
         let exit_height_m = self.surroundings.exit_height_m;
-        let warm_mean = warm.and_then(|w| w.shape.as_deref());
-        let (mean, branch) = match hang::hang(line, &self.surroundings.mean, position_m, winch, warm_mean)? {
+        let (mean, branch) = match hang::hang(line, &self.surroundings.mean, place.position_m, winch, warm)? {
             Hung::Free(shape, branch) => (shape, branch),
-            Hung::Broken(row) => {
-                rows.push(row);
-                return Ok(None);
-            }
+            Hung::Broken(row) => return Ok(Hanging::Broken(row)),
         };
         let winch = hang::winch_in_gust(self.gust_response, &mean);
-        let gust = match hang::hang(line, gust_stream, position_m, winch, Some(&mean))? {
+        let gust_stream = self.surroundings.gust_at(place.position_m.z)?;
+        let gust = match hang::hang(line, &gust_stream, place.position_m, winch, Some(&mean))? {
             Hung::Free(shape, _) => shape,
-            Hung::Broken(row) => {
-                rows.push(row);
-                return Ok(None);
-            }
+            Hung::Broken(row) => return Ok(Hanging::Broken(row)),
         };
         let points = (
             hang::tether_point(&mean, branch, exit_height_m),
             hang::tether_point(&gust, branch, exit_height_m),
         );
-        hang::limits(line, &self.limits, &points.0, &points.1, rows)?;
         let clearance_m =
             hang::clearance_m(&mean, exit_height_m).min(hang::clearance_m(&gust, exit_height_m));
+        Ok(Hanging::Free(Box::new(Tethers { mean, gust, points, clearance_m })))
+    }
+
+    /// Limits of the tether; the ground is one in air only.
+    fn limits_of_tether(
+        &self,
+        line: &TetherLine,
+        tethers: &Tethers,
+        rows: &mut Vec<LimitRow>,
+    ) -> Result<(), PlanError> {
+        hang::limits(line, &self.limits, &tethers.points.0, &tethers.points.1, rows)?;
         if matches!(self.surroundings.mean, Stream::Air(_)) {
-            rows.push(LimitRow::at_least(
-                LimitCode::Clearance,
-                clearance_m,
-                self.limits.min_clearance_m,
-                "m",
-            ));
+            let least_m = self.limits.min_clearance_m;
+            rows.push(LimitRow::at_least(LimitCode::Clearance, tethers.clearance_m, least_m, "m"));
         }
-        Ok(Some(Tethers { mean, gust, points }))
+        Ok(())
     }
 
     /// A point whose later steps have no solution.
-    fn unsolved(&self, limits: Vec<LimitRow>, tethers: Option<Tethers>) -> Solved {
-        let point = OperatingPoint {
+    fn unsolved(&self, limits: Vec<LimitRow>, tethers: Option<&Tethers>) -> OperatingPoint {
+        OperatingPoint {
             feasible: false,
             margin_w: None,
             demand_w: None,
@@ -154,8 +194,8 @@ impl System {
             wall_w: None,
             laser_setting_w: None,
             battery_min: None,
-            tether: tethers.as_ref().map(|t| t.points.0),
-            tether_in_gust: tethers.as_ref().map(|t| t.points.1),
+            tether: tethers.map(|t| t.points.0),
+            tether_in_gust: tethers.map(|t| t.points.1),
             vehicle: None,
             vehicle_in_gust: None,
             light: None,
@@ -165,23 +205,21 @@ impl System {
             limits,
             energy_closure_ratio: None,
             force_closure_ratio: None,
-        };
-        let (shape, shape_in_gust) = shapes(tethers);
-        Solved { point, shape, shape_in_gust }
+        }
     }
 
     fn finish(
         &self,
         place: &Place,
         mut rows: Vec<LimitRow>,
-        tethers: Option<Tethers>,
+        tethers: Option<&Tethers>,
         mean: &Balanced,
         gust: &Balanced,
-    ) -> Result<Solved, PlanError> {
+    ) -> Result<OperatingPoint, PlanError> {
         let demand_w = self.craft.demand_w(mean) + self.payload_w;
         let gust_demand_w = self.craft.demand_w(gust) + self.payload_w;
         let mut ledger = Ledger::default();
-        let power = self.power(place, &tethers, mean, demand_w, &mut ledger, &mut rows)?;
+        let power = self.power(place, tethers, mean, demand_w, &mut ledger, &mut rows)?;
         let reserved_w = demand_w * (1.0 + self.limits.power_reserve_ratio);
         rows.push(LimitRow::at_least(LimitCode::Power, power.available_w, reserved_w, "W"));
         // What a half-used battery can give: full it could more, at its floor it may not.
@@ -196,7 +234,7 @@ impl System {
         rows.push(LimitRow::at_least(LimitCode::PowerInGust, with_store_w, gust_demand_w, "W"));
         ledger.vehicle(mean, self.payload_w, demand_w);
         let force_closure_ratio = mean.residual_ratio.max(gust.residual_ratio);
-        let point = OperatingPoint {
+        Ok(OperatingPoint {
             feasible: rows.iter().all(|row| row.ok),
             margin_w: Some(power.available_w - demand_w),
             demand_w: Some(demand_w),
@@ -204,8 +242,8 @@ impl System {
             wall_w: Some(ledger.wall_w()),
             laser_setting_w: power.setting_w,
             battery_min: self.battery_min(demand_w)?,
-            tether: tethers.as_ref().map(|t| t.points.0),
-            tether_in_gust: tethers.as_ref().map(|t| t.points.1),
+            tether: tethers.map(|t| t.points.0),
+            tether_in_gust: tethers.map(|t| t.points.1),
             vehicle: Some(mean.point),
             vehicle_in_gust: Some(gust.point),
             light: power.light,
@@ -215,22 +253,20 @@ impl System {
             power: ledger.into_rows(),
             limits: rows,
             force_closure_ratio: Some(force_closure_ratio),
-        };
-        let (shape, shape_in_gust) = shapes(tethers);
-        Ok(Solved { point, shape, shape_in_gust })
+        })
     }
 
     /// The delivery with the demand drawn.
     fn power(
         &self,
         place: &Place,
-        tethers: &Option<Tethers>,
+        tethers: Option<&Tethers>,
         mean: &Balanced,
         demand_w: f64,
         ledger: &mut Ledger,
         rows: &mut Vec<LimitRow>,
     ) -> Result<Power, PlanError> {
-        let paid_out_m = tethers.as_ref().map_or(0.0, |t| t.mean.paid_out_m());
+        let paid_out_m = tethers.map_or(0.0, |t| t.mean.paid_out_m());
         match &self.way {
             Way::Light(light) => {
                 let fluid = self.surroundings.mean.fluid_at(place.position_m.z);
@@ -307,13 +343,6 @@ struct Power {
     setting_w: Option<f64>,
     light: Option<LightPoint>,
     line: Option<LinePoint>,
-}
-
-fn shapes(tethers: Option<Tethers>) -> (Option<Box<Shape>>, Option<Box<Shape>>) {
-    match tethers {
-        Some(t) => (Some(t.mean), Some(t.gust)),
-        None => (None, None),
-    }
 }
 
 /// A balance that does not exist, as a row; a number that a model refuses, as an error.

@@ -289,6 +289,91 @@ impl<'a> Walk<'a> {
     }
 }
 
+/// What the schema says of one number.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct NumberField {
+    pub unit: String,
+    pub meaning: String,
+    pub min: Option<f64>,
+    pub max: Option<f64>,
+    pub whole: bool,
+}
+
+/// The number at `pointer` of a scenario with its defaults written out.
+///
+/// # Errors
+/// [`Fault::PointerNotFound`], or [`Fault::WrongType`] for what is not a number.
+pub(crate) fn number_at(complete: &Value, pointer: &str) -> Result<NumberField, Box<Diagnostic>> {
+    let document = Document::from_value(Value::Null);
+    let walk = Walk { root: scenario_schema(), document: &document, checked: Checked::default() };
+    let (mut field, mut value, mut found) = (walk.root, Some(complete), String::new());
+    for step in pointer.split('/').skip(1) {
+        let name = crate::document::unescape(step);
+        let schema = walk.resolve(field);
+        let Some(inner) = walk.child(schema, value, &name) else {
+            let known = walk.children(schema, value);
+            let suggestion = nearest(&name, known.iter().map(String::as_str)).map(str::to_owned);
+            let fault = Fault::PointerNotFound { found_up_to: found, missing: name, suggestion };
+            return Err(Box::new(Diagnostic::new(pointer, fault)));
+        };
+        field = inner;
+        value = value.and_then(|v| match v {
+            Value::Array(list) => name.parse::<usize>().ok().and_then(|i| list.get(i)),
+            other => other.get(&name),
+        });
+        found = format!("{found}/{step}");
+    }
+    let schema = walk.resolve(field);
+    let expected = expected_type(schema);
+    if !matches!(expected, "number" | "integer") {
+        let found = match value {
+            Some(value) => type_name(value),
+            None => "nothing",
+        };
+        return Err(Box::new(Diagnostic::new(
+            pointer,
+            Fault::WrongType { found, expected: "a number".into() },
+        )));
+    }
+    let bound = |key: &str| field.get(key).or_else(|| schema.get(key)).and_then(Value::as_f64);
+    Ok(NumberField {
+        unit: unit_of_field(field).to_owned(),
+        meaning: walk.meaning(field),
+        min: bound("minimum"),
+        max: bound("maximum"),
+        whole: expected == "integer",
+    })
+}
+
+impl<'a> Walk<'a> {
+    /// Schema of the part `name` of a value that is there.
+    fn child(&self, schema: &'a Value, value: Option<&Value>, name: &str) -> Option<&'a Value> {
+        let value = value.filter(|v| !v.is_null())?;
+        if let Some(choices) = schema.get("oneOf").and_then(Value::as_array) {
+            let chosen = value.get(name).is_some();
+            let mut tagged = choices.iter().flat_map(variants).filter(|(known, _)| chosen && *known == name);
+            return tagged.next().and_then(|(_, inner)| inner);
+        }
+        match value {
+            Value::Array(list) => name
+                .parse::<usize>()
+                .ok()
+                .filter(|index| *index < list.len())
+                .and_then(|_| schema.get("items")),
+            _ => schema.get("properties").and_then(|p| p.get(name)),
+        }
+    }
+
+    /// Names of the parts that a value has or may have.
+    fn children(&self, schema: &Value, value: Option<&Value>) -> Vec<String> {
+        let of_value = || value.and_then(Value::as_object).map(|o| o.keys().cloned().collect::<Vec<_>>());
+        match schema.get("properties").and_then(Value::as_object) {
+            Some(properties) => properties.keys().cloned().collect(),
+            None => of_value().unwrap_or_default(),
+        }
+    }
+}
+
 /// Names of one entry of `oneOf`, each with the schema of its parts if it has any.
 fn variants(choice: &Value) -> Vec<(&str, Option<&Value>)> {
     if let Some(name) = choice.get("const").and_then(Value::as_str) {
@@ -308,7 +393,7 @@ fn unit_of_field(field: &Value) -> &str {
 }
 
 /// The key in words, without its unit: `drum_tension_n` is `drum tension`.
-fn quantity_name(key: &str) -> String {
+pub(crate) fn quantity_name(key: &str) -> String {
     let stem = match crate::units::split_unit(key) {
         Some((stem, _)) => stem,
         None => key,

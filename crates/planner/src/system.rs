@@ -101,6 +101,20 @@ impl System {
         })
     }
 
+    /// Puts another payload on the same vehicle.
+    pub(crate) fn load(&mut self, payload: &crate::scenario::Payload) {
+        self.masses.payload_kg = payload.mass_kg;
+        self.payload_w = payload.power_w;
+    }
+
+    /// Whether a tether hangs in this plan as in another, at the same place.
+    pub(crate) fn hangs_like(&self, other: &Self) -> bool {
+        let line = |system: &Self| system.line.as_ref().map(|line| line.line);
+        self.surroundings == other.surroundings
+            && self.gust_response == other.gust_response
+            && line(self) == line(other)
+    }
+
     /// The place that a station names, seen from the drum exit.
     ///
     /// # Errors
