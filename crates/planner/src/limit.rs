@@ -11,6 +11,8 @@ pub enum LimitCode {
     Power,
     /// Laser setting that meets the demand, against the rating.
     LaserPower,
+    /// Most power at the bus under any light, against the demand; told where no laser power meets it.
+    LightPeak,
     /// Temperature of the cells.
     CellTemperature,
     /// Photon energy against the band edge of the cells.

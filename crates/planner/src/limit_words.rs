@@ -19,9 +19,10 @@ const fn words(name: &'static str, meaning: &'static str, advice: &'static str) 
 
 impl LimitCode {
     /// Every limit there is.
-    pub const ALL: [Self; 31] = [
+    pub const ALL: [Self; 32] = [
         Self::Power,
         Self::LaserPower,
+        Self::LightPeak,
         Self::CellTemperature,
         Self::BandEdge,
         Self::SpillOver,
@@ -70,6 +71,11 @@ impl LimitCode {
                 "laser power",
                 "optical power that just meets the demand, against the rating of the laser",
                 "more rated laser power, or less demand",
+            ),
+            Self::LightPeak => words(
+                "power under any light",
+                "most power at the bus up to ten times the rated laser power: beyond its peak more light only heats the cells",
+                "less demand, more or cooler cells; no laser power closes it",
             ),
             Self::CellTemperature => words(
                 "cell temperature",

@@ -16,7 +16,7 @@ use crate::{
         Place, System, Way,
         copper::CopperWay,
         craft::{Acting, Balanced},
-        light::{Light, Lit},
+        light::{Light, Lit, Setting},
         line::TetherLine,
         route::{Passes, Route},
         surroundings::Stream,
@@ -287,7 +287,7 @@ impl System {
                 ledger.light(light, &lit, &passes, self.housekeeping_w, wound_m)?;
                 Ok(Power {
                     available_w: lit.available_w,
-                    setting_w: lit.setting_w,
+                    setting_w: lit.setting.laser_w(),
                     light: Some(light_point(light, &lit, &passes, drum_temp_c)),
                     line: None,
                 })
@@ -389,7 +389,12 @@ fn limits_of_light(
     rows: &mut Vec<LimitRow>,
 ) -> Result<(), PlanError> {
     let rated_w = light.laser.rated_optical_w;
-    rows.push(LimitRow::at_most(LimitCode::LaserPower, lit.setting_w.unwrap_or(f64::MAX), rated_w, "W"));
+    rows.push(match lit.setting {
+        Setting::Found { laser_w } => LimitRow::at_most(LimitCode::LaserPower, laser_w, rated_w, "W"),
+        Setting::NoneCloses { best_bus_w, demand_w } => {
+            LimitRow::at_least(LimitCode::LightPeak, best_bus_w, demand_w, "W")
+        }
+    });
     let (hottest_c, allowed_c) = (celsius(lit.limiting_temp_k), celsius(light.max_cell_temp_k));
     rows.push(LimitRow::at_most(LimitCode::CellTemperature, hottest_c, allowed_c, "°C"));
     // The cell is coldest, its edge shortest, before the light comes.

@@ -3,7 +3,9 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
-use beamstay_planner::{Document, OperatingPoint, PlanError, System, from_value, load, schema};
+use beamstay_planner::{
+    Document, OperatingPoint, PlanError, System, from_value, limit::LimitCode, load, schema,
+};
 use serde_json::{Value, json};
 
 const BASE: &str = include_str!("../../../scenarios/breakwater-lookout.json");
@@ -257,4 +259,16 @@ fn the_voltage_of_a_fixed_load_gives_its_current() {
     set(&mut value, "/vehicle/fixed_load/voltage_v", 24.0);
     let current_a = operate(&value).unwrap().vehicle.unwrap().load_current_a.unwrap();
     assert!((current_a - 10.0 / 24.0).abs() < 1e-12, "{current_a}");
+}
+
+#[test]
+fn regress_no_laser_power_closes_is_told_in_watts_that_mean_something() {
+    let mut value: Value = serde_json::from_str(BASE).unwrap();
+    set(&mut value, "/receiver/cells/series_resistance_ohm_cm2", 0.08);
+    let point = operate(&value).unwrap();
+    assert!(!point.feasible && point.laser_setting_w.is_none());
+    let row = point.limits.iter().find(|row| row.code == LimitCode::LightPeak).unwrap();
+    assert!(!row.ok && row.limit == point.demand_w.unwrap());
+    assert!(row.value >= point.available_w.unwrap() - 1e-6, "{} {:?}", row.value, point.available_w);
+    assert!(point.limits.iter().all(|row| row.value.abs() < 1e9 && row.margin.abs() < 1e9));
 }

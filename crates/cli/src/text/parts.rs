@@ -33,6 +33,7 @@ const LIGHT: &[LimitCode] = &[
     LimitCode::Power,
     LimitCode::PowerInGust,
     LimitCode::LaserPower,
+    LimitCode::LightPeak,
     LimitCode::CellTemperature,
     LimitCode::BandEdge,
     LimitCode::SpillOver,

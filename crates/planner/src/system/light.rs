@@ -70,8 +70,8 @@ pub struct Lit {
     pub laser: LaserOperation,
     /// Power of the chiller, W.
     pub chiller_w: f64,
-    /// Laser setting that just meets the demand, W, whatever the rating; absent if no light does.
-    pub setting_w: Option<f64>,
+    /// Laser setting that just meets the demand, whatever the rating.
+    pub setting: Setting,
     /// Most power at the bus, W.
     pub available_w: f64,
     /// The receiver with the demand drawn.
@@ -82,6 +82,33 @@ pub struct Lit {
     pub lost: ReceiverOperation,
     /// Temperature that counts for the limit, K.
     pub limiting_temp_k: f64,
+}
+
+/// Laser setting that just meets a demand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Setting {
+    /// The least that does.
+    Found {
+        /// Optical power of the laser, W.
+        laser_w: f64,
+    },
+    /// No light does, up to ten times the rated power.
+    NoneCloses {
+        /// Most power at the bus, W.
+        best_bus_w: f64,
+        /// The demand, W.
+        demand_w: f64,
+    },
+}
+
+impl Setting {
+    /// Optical power of the laser, W; none if no light meets the demand.
+    pub fn laser_w(self) -> Option<f64> {
+        match self {
+            Self::Found { laser_w } => Some(laser_w),
+            Self::NoneCloses { .. } => None,
+        }
+    }
 }
 
 impl Light {
@@ -173,8 +200,8 @@ impl Light {
         let at = |emitted_w: f64, draw| {
             self.receiver.operate(emitted_w * path_ratio, self.route.wavelength_m(), cooled, draw)
         };
-        let setting_w = self.setting_w(demand_w, cooled, path_ratio)?;
-        let within = setting_w.filter(|w| *w <= rated_w);
+        let setting = self.setting(demand_w, cooled, path_ratio)?;
+        let within = setting.laser_w().filter(|w| *w <= rated_w);
         let emitted_w = match self.control {
             LaserControl::Steady => rated_w,
             LaserControl::DimmedToDemand => within.unwrap_or(rated_w),
@@ -194,7 +221,7 @@ impl Light {
         Ok(Lit {
             chiller_w: self.chiller.electrical_w(laser.heat_w, self.coolant_temp_k, self.ambient_temp_k),
             laser,
-            setting_w,
+            setting,
             available_w,
             drawn,
             most,
@@ -205,27 +232,29 @@ impl Light {
 
     /// Laser setting that just meets `demand_w`, looked for up to ten times the rating, so that a plan that misses can
     /// say by how much.
-    fn setting_w(
-        &self,
-        demand_w: f64,
-        cooled: &CooledSink,
-        path_ratio: f64,
-    ) -> Result<Option<f64>, OpticsError> {
-        if path_ratio <= 0.0 {
-            return Ok(None);
-        }
-        let ceiling_w = (self.laser.rated_optical_w * path_ratio).min(1e5);
+    fn setting(&self, demand_w: f64, cooled: &CooledSink, path_ratio: f64) -> Result<Setting, OpticsError> {
+        let mut best_bus_w = 0.0;
+        let ceiling_w = (self.laser.rated_optical_w * path_ratio).clamp(0.0, 1e5);
         for ceiling_w in [ceiling_w, 10.0 * ceiling_w] {
+            if ceiling_w <= 0.0 {
+                break;
+            }
             let found =
                 self.receiver.arriving_for_bus(demand_w, self.route.wavelength_m(), cooled, ceiling_w)?;
             match found {
-                ArrivingForBus::Found { arriving_w, .. } => return Ok(Some(arriving_w / path_ratio)),
-                // A peak below the ceiling: more light only makes it worse.
-                ArrivingForBus::NoneCloses { at_arriving_w, .. } if at_arriving_w < 0.99 * ceiling_w => break,
-                ArrivingForBus::NoneCloses { .. } => {}
+                ArrivingForBus::Found { arriving_w, .. } => {
+                    return Ok(Setting::Found { laser_w: arriving_w / path_ratio });
+                }
+                ArrivingForBus::NoneCloses { best_bus_w: bus_w, at_arriving_w } => {
+                    best_bus_w = bus_w;
+                    // A peak below the ceiling: more light only makes it worse.
+                    if at_arriving_w < 0.99 * ceiling_w {
+                        break;
+                    }
+                }
             }
         }
-        Ok(None)
+        Ok(Setting::NoneCloses { best_bus_w, demand_w })
     }
 
     /// Most power at the bus with the laser set anywhere up to its rating and the cells no hotter than allowed.
