@@ -161,6 +161,7 @@ fn unit_of_margin(code: LimitCode) -> (&'static str, &'static str) {
     match code {
         LimitCode::Power
         | LimitCode::LaserPower
+        | LimitCode::LightPeak
         | LimitCode::ConverterPower
         | LimitCode::ShaftPower
         | LimitCode::RamanThreshold
