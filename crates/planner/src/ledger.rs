@@ -119,16 +119,18 @@ impl Ledger {
             return;
         }
         self.push("avionics", "control and radio of the vehicle", vehicle_w, rotors_w, point.avionics_w);
-        if point.induced_w == 0.0 {
-            self.push("propulsion", "motors, propellers and drag", rotors_w, 0.0, rotors_w);
-            return;
-        }
-        let shaft_w = point.shaft_w;
+        let (shaft_w, turned_w) = (point.shaft_w, point.shaft_w - point.propeller_loss_w);
         self.push("drive", "motors and controllers, heat", rotors_w, shaft_w, rotors_w - shaft_w);
         let after_profile_w = point.induced_w + point.axial_w;
+        if point.propeller_loss_w > 0.0 {
+            self.push("propeller", "propeller, lost in the air", shaft_w, turned_w, point.propeller_loss_w);
+            self.push("profile", "drag of wing and body", turned_w, after_profile_w, point.profile_w);
+            self.push("induced", "drag of the lift", after_profile_w, 0.0, point.induced_w);
+            return;
+        }
         self.push("profile", "drag of the blades", shaft_w, after_profile_w, point.profile_w);
         self.push("induced", "wake of the rotors", after_profile_w, point.axial_w, point.induced_w);
-        let name = if point.axial_w < 0.0 { "wind drives the rotors" } else { "thrust against the wind" };
+        let name = if point.axial_w < 0.0 { "flow drives the rotors" } else { "thrust against the flow" };
         self.push("axial", name, point.axial_w, 0.0, point.axial_w);
     }
 

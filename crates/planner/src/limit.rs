@@ -27,8 +27,22 @@ pub enum LimitCode {
     Tilt,
     /// Tilt in the gust.
     TiltInGust,
-    /// Drive (current, voltage, winding or power) in the gust.
-    Drive,
+    /// Thrust that is needed against the largest there is.
+    Thrust,
+    /// Shaft power of the motors in the gust.
+    MotorPower,
+    /// Voltage before the controllers in the gust, against that of the bus.
+    BusVoltage,
+    /// Motor current in the gust.
+    MotorCurrent,
+    /// Winding temperature if the gust lasted.
+    WindingTemperature,
+    /// What can be held or landed with rotors lost.
+    RotorsLost,
+    /// Planned descent against the vortex ring state.
+    DescentRate,
+    /// Lift over weight of a wing.
+    LoadFactor,
     /// Air flowing through the rotors from above, not from below.
     AxialInflow,
     /// Shaft power above zero.

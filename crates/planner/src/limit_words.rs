@@ -19,7 +19,7 @@ const fn words(name: &'static str, meaning: &'static str, advice: &'static str) 
 
 impl LimitCode {
     /// Every limit there is.
-    pub const ALL: [Self; 32] = [
+    pub const ALL: [Self; 39] = [
         Self::Power,
         Self::LaserPower,
         Self::LightPeak,
@@ -30,7 +30,14 @@ impl LimitCode {
         Self::ThrustReserve,
         Self::Tilt,
         Self::TiltInGust,
-        Self::Drive,
+        Self::Thrust,
+        Self::MotorPower,
+        Self::BusVoltage,
+        Self::MotorCurrent,
+        Self::WindingTemperature,
+        Self::RotorsLost,
+        Self::DescentRate,
+        Self::LoadFactor,
         Self::AxialInflow,
         Self::ShaftPower,
         Self::Stall,
@@ -112,10 +119,45 @@ impl LimitCode {
                 "lean of the vehicle against drag and tether in the gust",
                 "less tether tension, thinner tether, or another offset",
             ),
-            Self::Drive => words(
-                "drive in the gust",
-                "motor current, voltage, winding temperature or shaft power in the gust, the nearest of them",
-                "stronger motors, or less payload",
+            Self::Thrust => words(
+                "thrust",
+                "thrust that the balance of forces asks for, against the largest that the rotors or thrusters can make",
+                "less payload, less tether tension, or stronger rotors",
+            ),
+            Self::MotorPower => words(
+                "motor shaft power in the gust",
+                "shaft power of all motors in the gust, against their continuous rating",
+                "stronger motors, larger rotors, or less payload",
+            ),
+            Self::BusVoltage => words(
+                "voltage for the rotor speed",
+                "voltage that the motors need for their speed in the gust, against the bus: above it they cannot turn faster",
+                "more bus voltage, motors with more speed per volt, or larger rotors",
+            ),
+            Self::MotorCurrent => words(
+                "motor current in the gust",
+                "current of one motor in the gust, against its limit or that of the controller",
+                "motors with less speed per volt, or less payload",
+            ),
+            Self::WindingTemperature => words(
+                "motor winding",
+                "steady temperature of the winding if the gust lasted, against its insulation",
+                "larger or better cooled motors, or less payload",
+            ),
+            Self::RotorsLost => words(
+                "thrust with rotors lost",
+                "thrust that the remaining rotors can make, held as asked, over the thrust needed; 0 where they cannot be held so",
+                "more rotors, or stronger ones",
+            ),
+            Self::DescentRate => words(
+                "descent against vortex ring",
+                "planned rate of descent, against 0.8 of that at which the vortex ring state begins in calm air",
+                "slower descent",
+            ),
+            Self::LoadFactor => words(
+                "load factor in the turn",
+                "lift over weight on the circle, against what the wing may carry",
+                "wider circle",
             ),
             Self::AxialInflow => words(
                 "air through the rotors",

@@ -120,25 +120,31 @@ impl System {
         };
         let gust_stream = self.surroundings.gust_at(place.position_m.z)?;
         let pull = |shape: Option<&Shape>| shape.map_or(Vector3::zeros(), Shape::force_on_vehicle_n);
-        let balance = |stream: &Stream, shape: Option<&Shape>| {
-            self.craft.balance(&Acting {
-                mass_kg: self.masses.total_kg(),
-                position_m: place.position_m,
-                stream,
-                tether_pull_n: pull(shape),
-            })
+        let acting = |stream, shape: Option<&Shape>| Acting {
+            mass_kg: self.masses.total_kg(),
+            position_m: place.position_m,
+            stream,
+            tether_pull_n: pull(shape),
         };
-        let mean = balance(&self.surroundings.mean, tethers.map(|t| t.mean.as_ref()));
-        let gust = balance(&gust_stream, tethers.map(|t| t.gust.as_ref()));
-        let (mean, gust) = match (mean, gust) {
-            (Ok(mean), Ok(gust)) => (mean, gust),
-            (Err(error), _) | (_, Err(error)) => {
+        let in_mean = acting(&self.surroundings.mean, tethers.as_ref().map(|t| t.mean.as_ref()));
+        let in_gust = acting(&gust_stream, tethers.as_ref().map(|t| t.gust.as_ref()));
+        let mean = match self.craft.balance(&in_mean) {
+            Ok(mean) => mean,
+            Err(error) => {
                 rows.push(missing(error)?);
                 return Ok(self.unsolved(rows, tethers));
             }
         };
-        self.craft.limits(&mean, &gust, self.limits.thrust_reserve_ratio, &mut rows);
-        self.finish(place, rows, tethers, &mean, &gust)
+        let gust = match self.craft.balance_in_gust(&in_gust) {
+            Ok(gust) => Some(gust),
+            Err(error) => {
+                rows.push(missing(error)?);
+                None
+            }
+        };
+        self.craft.limits(&mean, gust.as_ref(), self.limits.thrust_reserve_ratio, &mut rows);
+        self.craft.asked_limits(&in_gust, &self.limits, &mut rows)?;
+        self.finish(place, rows, tethers, &mean, gust.as_ref())
     }
 
     /// Hangs the tether of a place in the mean wind and in the gust, from a neighbouring shape if there is one.
@@ -214,10 +220,9 @@ impl System {
         mut rows: Vec<LimitRow>,
         tethers: Option<&Tethers>,
         mean: &Balanced,
-        gust: &Balanced,
+        gust: Option<&Balanced>,
     ) -> Result<OperatingPoint, PlanError> {
         let demand_w = self.craft.demand_w(mean) + self.payload_w;
-        let gust_demand_w = self.craft.demand_w(gust) + self.payload_w;
         let mut ledger = Ledger::default();
         let power = self.power(place, tethers, mean, demand_w, &mut ledger, &mut rows)?;
         let reserved_w = demand_w * (1.0 + self.limits.power_reserve_ratio);
@@ -231,9 +236,12 @@ impl System {
             Way::Battery => power.available_w,
             _ => power.available_w + store_w,
         };
-        rows.push(LimitRow::at_least(LimitCode::PowerInGust, with_store_w, gust_demand_w, "W"));
+        if let Some(gust) = gust {
+            let gust_demand_w = self.craft.demand_w(gust) + self.payload_w;
+            rows.push(LimitRow::at_least(LimitCode::PowerInGust, with_store_w, gust_demand_w, "W"));
+        }
         ledger.vehicle(mean, self.payload_w, demand_w);
-        let force_closure_ratio = mean.residual_ratio.max(gust.residual_ratio);
+        let force_closure_ratio = mean.residual_ratio.max(gust.map_or(0.0, |g| g.residual_ratio));
         Ok(OperatingPoint {
             feasible: rows.iter().all(|row| row.ok),
             margin_w: Some(power.available_w - demand_w),
@@ -245,7 +253,7 @@ impl System {
             tether: tethers.map(|t| t.points.0),
             tether_in_gust: tethers.map(|t| t.points.1),
             vehicle: Some(mean.point),
-            vehicle_in_gust: Some(gust.point),
+            vehicle_in_gust: gust.map(|g| g.point),
             light: power.light,
             line: power.line,
             masses: self.masses,
@@ -347,22 +355,35 @@ struct Power {
 
 /// A balance that does not exist, as a row; a number that a model refuses, as an error.
 fn missing(error: VehicleError) -> Result<LimitRow, PlanError> {
-    let drive =
-        |needed: f64, available: f64| LimitRow::at_most(LimitCode::Drive, needed / available, 1.0, "");
     match error {
         VehicleError::ThrustShort { needed_n, available_n } => {
-            Ok(LimitRow::at_least(LimitCode::ThrustReserve, available_n / needed_n, 1.0, ""))
+            Ok(LimitRow::at_most(LimitCode::Thrust, needed_n, available_n, "N"))
         }
-        VehicleError::NoThruster { .. } => Ok(LimitRow::at_least(LimitCode::ThrustReserve, 0.0, 1.0, "")),
+        VehicleError::NoThruster { needed_n, .. } => {
+            Ok(LimitRow::at_most(LimitCode::Thrust, needed_n, 0.0, "N"))
+        }
         VehicleError::TiltExceeded { tilt_deg, max_tilt_deg } => {
             Ok(LimitRow::at_most(LimitCode::Tilt, tilt_deg, max_tilt_deg, "°"))
         }
         VehicleError::BankExceeded { bank_deg, max_bank_deg } => {
             Ok(LimitRow::at_most(LimitCode::Tilt, bank_deg, max_bank_deg, "°"))
         }
-        VehicleError::PowerShort { needed_w, available_w } => Ok(drive(needed_w, available_w)),
-        VehicleError::CurrentExceeded { needed_a, available_a } => Ok(drive(needed_a, available_a)),
-        VehicleError::VoltageShort { needed_v, available_v } => Ok(drive(needed_v, available_v)),
+        VehicleError::LoadFactorExceeded { load_factor, max_load_factor } => {
+            Ok(LimitRow::at_most(LimitCode::LoadFactor, load_factor, max_load_factor, ""))
+        }
+        VehicleError::PowerShort { needed_w, available_w } => {
+            Ok(LimitRow::at_most(LimitCode::MotorPower, needed_w, available_w, "W"))
+        }
+        VehicleError::CurrentExceeded { needed_a, available_a } => {
+            Ok(LimitRow::at_most(LimitCode::MotorCurrent, needed_a, available_a, "A"))
+        }
+        VehicleError::VoltageShort { needed_v, available_v } => {
+            Ok(LimitRow::at_most(LimitCode::BusVoltage, needed_v, available_v, "V"))
+        }
+        VehicleError::WindingTooHot { winding_k, max_winding_k, .. } => {
+            let (winding_c, max_c) = (celsius(winding_k), celsius(max_winding_k));
+            Ok(LimitRow::at_most(LimitCode::WindingTemperature, winding_c, max_c, "°C"))
+        }
         VehicleError::Stall { needed, available } => {
             Ok(LimitRow::at_least(LimitCode::Stall, (available / needed).max(0.0).sqrt(), 1.0, ""))
         }

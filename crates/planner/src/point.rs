@@ -1,5 +1,6 @@
 //! The operating point as it is handed out: every power, force, temperature and limit on the way.
 
+use beamstay_vehicle::LimitKind;
 use serde::Serialize;
 
 use crate::{limit::LimitRow, scenario::LaserControl};
@@ -93,13 +94,15 @@ pub struct VehiclePoint {
     pub airspeed_m_s: f64,
     /// Air through the rotors from above, m/s.
     pub axial_inflow_m_s: f64,
-    /// Induced power, W.
+    /// Induced power, W; of a wing that of its lift, averaged over the circle.
     pub induced_w: f64,
-    /// Profile power, W.
+    /// Profile power, W; of a wing that of all drag without lift, averaged over the circle.
     pub profile_w: f64,
+    /// Loss of the propeller of a wing, W, averaged over the circle.
+    pub propeller_loss_w: f64,
     /// Thrust times axial inflow, W; negative where the wind helps.
     pub axial_w: f64,
-    /// Shaft power, W.
+    /// Shaft power, W: the sum of those above.
     pub shaft_w: f64,
     /// Power of the controllers from the bus, W.
     pub electrical_w: f64,
@@ -107,14 +110,74 @@ pub struct VehiclePoint {
     pub avionics_w: f64,
     /// Drag of the body, N.
     pub body_drag_n: f64,
-    /// Largest thrust over thrust.
+    /// Force of the rotors in their own plane, N.
+    pub rotor_drag_n: f64,
+    /// Largest thrust over thrust. In the mean wind absent for a rotor known by its blades, where it costs a search.
     pub thrust_reserve_ratio: Option<f64>,
-    /// Speed of the rotors, rpm, where the rotor model knows it.
+    /// What bounds the largest thrust.
+    pub thrust_bound: Option<ThrustBound>,
+    /// Speed of the rotors, rpm.
     pub rotor_speed_rpm: Option<f64>,
+    /// Torque at the shaft of one rotor, N·m.
+    pub rotor_torque_n_m: Option<f64>,
+    /// Mean induced speed at the disk of one rotor, m/s.
+    pub induced_speed_m_s: f64,
+    /// Ideal hover power of this thrust over induced and profile power: in hover the figure of merit, above it where the wind helps.
+    pub figure_of_merit: Option<f64>,
+    /// Mach number of the advancing blade tip.
+    pub tip_mach_ratio: Option<f64>,
+    /// Current of one motor, A, of a motor known by its constants.
+    pub motor_current_a: Option<f64>,
+    /// Temperature of the windings in steady state, °C, where their cooling is known.
+    pub winding_temp_c: Option<f64>,
     /// Speed of the wake at the disks, m/s.
     pub wake_m_s: f64,
     /// Current of a load that stands, at its voltage, A.
     pub load_current_a: Option<f64>,
+}
+
+/// What bounds the largest thrust of the rotors.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum ThrustBound {
+    /// The largest thrust that is declared.
+    Declared,
+    /// The rotor: its fastest turning, tip Mach number, pitch or last measured row.
+    Rotor,
+    /// Shaft power of the motors.
+    MotorPower,
+    /// The bus voltage is too low for more speed.
+    BusVoltage,
+    /// Motor current.
+    MotorCurrent,
+    /// Heat of the windings.
+    WindingTemperature,
+}
+
+impl ThrustBound {
+    pub(crate) fn of(kind: LimitKind) -> Option<Self> {
+        Some(match kind {
+            LimitKind::Thrust => Self::Declared,
+            LimitKind::RotorThrust => Self::Rotor,
+            LimitKind::Power => Self::MotorPower,
+            LimitKind::Voltage => Self::BusVoltage,
+            LimitKind::Current => Self::MotorCurrent,
+            LimitKind::WindingTemperature => Self::WindingTemperature,
+            _ => return None,
+        })
+    }
+
+    /// In words, to stand after "bound by".
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Declared => "the declared largest thrust",
+            Self::Rotor => "the rotor: its speed, tip Mach number, pitch or last measured row",
+            Self::MotorPower => "shaft power of the motors",
+            Self::BusVoltage => "bus voltage, too low for more speed",
+            Self::MotorCurrent => "motor current",
+            Self::WindingTemperature => "heat of the windings",
+        }
+    }
 }
 
 /// The light on its way, with the laser as it is set.

@@ -17,6 +17,7 @@ const UNITS: &[(&str, &str)] = &[
     ("_rpm_per_v", "rpm/V"),
     ("_l_per_h", "L/h"),
     ("_l_per_kwh", "L/kWh"),
+    ("_s_per_m", "s/m"),
     ("_per_k", "1/K"),
     ("_per_rad", "1/rad"),
     ("_m_s", "m/s"),

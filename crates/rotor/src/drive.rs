@@ -1,6 +1,9 @@
 //! Motor and controller: torque, speed and bus voltage in, electrical power and the limit that binds out.
 
-use beamstay_numerics::domain::in_range;
+use beamstay_numerics::{
+    domain::in_range,
+    root::{Tolerance, bracketed},
+};
 
 use crate::error::RotorError;
 
@@ -295,6 +298,39 @@ impl MotorDrive {
 }
 
 impl Drive {
+    /// Shaft power that the drive makes of `electrical_w` at `speed_rad_s` above 0, W: [`Self::operate`] turned round, to read a
+    /// test stand that measures at the bus.
+    ///
+    /// # Errors
+    /// [`RotorError::OutOfRange`] for a number outside its range, or an electrical power that the drive takes without any torque.
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_rotor::{Drive, MotorDrive};
+    /// let motor = MotorDrive::ideal_controller(2760.0 * std::f64::consts::PI / 30.0, 0.31, 0.77);
+    /// // 60 W at 8004 rpm are 26.767 W at the shaft.
+    /// assert!((Drive::Motor(motor).shaft_w(60.0, 838.177, 7.2)? - 26.767).abs() < 1e-3);
+    /// # Ok::<(), beamstay_rotor::RotorError>(())
+    /// ```
+    pub fn shaft_w(
+        &self,
+        electrical_w: f64,
+        speed_rad_s: f64,
+        bus_voltage_v: f64,
+    ) -> Result<f64, RotorError> {
+        in_range("shaft speed", "rad/s", speed_rad_s, 1e-3, 1e5)?;
+        let idle_w = self.operate(0.0, speed_rad_s, bus_voltage_v)?.electrical_w;
+        in_range("electrical power at this speed", "W", electrical_w, idle_w, 1e9)?;
+        // The shaft gets no more than the bus gives.
+        let most_n_m = electrical_w / speed_rad_s;
+        let excess_w = |torque_n_m: f64| {
+            self.operate(torque_n_m, speed_rad_s, bus_voltage_v)
+                .map_or(f64::MAX, |o| o.electrical_w - electrical_w)
+        };
+        let root = bracketed(excess_w, 0.0, most_n_m, Tolerance::default());
+        Ok(root.map_or(most_n_m, |root| root.x) * speed_rad_s)
+    }
+
     /// What the drive draws for `torque_n_m` (negative: the air drives the rotor; nothing is given back) at
     /// `speed_rad_s` ≥ 0 from a bus of `bus_voltage_v`. A limit that is exceeded is told in
     /// [`DriveOperation::limit`], not refused.

@@ -8,6 +8,7 @@ use beamstay_numerics::{
 
 use crate::{
     disk::{DEFAULT_INDUCED_FACTOR, PROFILE_GROWTH},
+    drive::Drive,
     error::RotorError,
     momentum,
     operation::{Inflow, Operation, check, check_stream},
@@ -24,13 +25,33 @@ pub struct TableRow {
     pub power_w: f64,
 }
 
+impl TableRow {
+    /// The row of a stand that reads electrical power, with the shaft power that a drive makes of it at the speed of the row.
+    ///
+    /// # Errors
+    /// [`RotorError::OutOfRange`] for a number outside its range, or if the drive takes the whole power even without torque.
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_rotor::{Drive, EfficiencyDrive, TableRow};
+    /// let drive = Drive::Efficiency(EfficiencyDrive::new(0.8, 0.95)?);
+    /// let read = TableRow { thrust_n: 4.6, speed_rad_s: 539.0, power_w: 53.8 };
+    /// assert!((read.at_shaft(&drive, 24.0)?.power_w - 40.888).abs() < 1e-9);
+    /// # Ok::<(), beamstay_rotor::RotorError>(())
+    /// ```
+    pub fn at_shaft(self, drive: &Drive, bus_voltage_v: f64) -> Result<Self, RotorError> {
+        let power_w = drive.shaft_w(self.power_w, self.speed_rad_s, bus_voltage_v)?;
+        Ok(Self { power_w, ..self })
+    }
+}
+
 /// What the power column holds.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum TablePower {
     /// Shaft power.
     Shaft,
     /// Electrical power. It is turned into shaft power with this ratio; a drive of the same efficiency beside the rotor gives the
-    /// measured electrical power back.
+    /// measured electrical power back. For a drive known otherwise: [`TableRow::at_shaft`].
     Electrical {
         /// Shaft over electrical power, 0.05 to 1.
         drive_ratio: f64,
@@ -52,7 +73,8 @@ pub struct TableRotorInputs {
 
 /// Measured rotor, checked.
 ///
-/// Hover: monotone interpolation over thrust. Another density: thrust and power of every row scale with it at equal speed
+/// Hover: monotone interpolation over thrust; below the first row the coefficients of that row are kept (speed ∝ √T, power ∝ T^1.5).
+/// Another density: thrust and power of every row scale with it at equal speed
 /// (equal coefficients; the change of Reynolds number is left out). A free stream: the measured shaft power is split into κ times the
 /// ideal induced power, κ = 1.15 or less where the measured power leaves less, and a rest; momentum theory
 /// ([`momentum::induced_flow`]) changes the first, 1 + 4.65 μ² the second. The speed is held at that of hover: a fixed-pitch rotor
@@ -110,33 +132,36 @@ impl TableRotor {
     /// The rotor at one thrust in one stream.
     ///
     /// # Errors
-    /// [`RotorError::ThrustAboveLimit`] and [`RotorError::ThrustBelowLimit`] outside the table (nothing is extrapolated);
-    /// [`RotorError::OutOfRange`] if thrust, stream or fluid are outside what the model is meant for.
+    /// [`RotorError::ThrustAboveLimit`] beyond the last row: nothing is extrapolated there. [`RotorError::OutOfRange`] if thrust, stream or fluid are outside what the model is meant for.
     pub fn operate(&self, thrust_n: f64, inflow: Inflow, fluid: &Fluid) -> Result<Operation, RotorError> {
         check(thrust_n, inflow, fluid)?;
         let denser = fluid.density_kg_m3 / self.inputs.density_kg_m3;
-        let (min_thrust_n, max_thrust_n) = self.speed_rad_s.range();
+        let max_thrust_n = self.speed_rad_s.range().1;
         let tested_n = thrust_n / denser;
         if tested_n > max_thrust_n * (1.0 + 1e-12) {
             return Err(RotorError::ThrustAboveLimit { thrust_n, max_thrust_n: max_thrust_n * denser });
         }
-        if tested_n < min_thrust_n * (1.0 - 1e-12) {
-            return Err(RotorError::ThrustBelowLimit { thrust_n, min_thrust_n: min_thrust_n * denser });
-        }
-        let speed_rad_s = self.speed_rad_s.at(tested_n);
-        let hover_w = self.shaft_w.at(tested_n) * denser;
+        let (speed_rad_s, tested_w) = self.in_hover(tested_n);
+        let hover_w = tested_w * denser;
 
         let hover_m_s = momentum::hover_induced_velocity_m_s(thrust_n, self.area_m2, fluid.density_kg_m3);
         let ideal_w = thrust_n * hover_m_s;
-        let kappa = DEFAULT_INDUCED_FACTOR.min(hover_w / ideal_w);
+        let kappa = if ideal_w > 0.0 {
+            DEFAULT_INDUCED_FACTOR.min(hover_w / ideal_w)
+        } else {
+            DEFAULT_INDUCED_FACTOR
+        };
+        // Without thrust there is no induced flow; the floor keeps the ratios finite.
+        let scale_m_s = hover_m_s.max(1e-9);
         let flow =
-            momentum::induced_flow(inflow.axial_m_s / hover_m_s, inflow.edgewise_m_s / hover_m_s, kappa);
+            momentum::induced_flow(inflow.axial_m_s / scale_m_s, inflow.edgewise_m_s / scale_m_s, kappa);
         let tip_m_s = 0.5 * self.inputs.diameter_m * speed_rad_s;
-        let advance = inflow.edgewise_m_s / tip_m_s;
+        let advance = if tip_m_s > 0.0 { inflow.edgewise_m_s / tip_m_s } else { 0.0 };
         let induced_w = ideal_w * flow.induced_ratio;
         let profile_w = (hover_w - kappa * ideal_w).max(0.0) * (1.0 + PROFILE_GROWTH * advance * advance);
         let axial_w = thrust_n * inflow.axial_m_s;
         let shaft_w = induced_w + profile_w + axial_w;
+        let spent_w = induced_w + profile_w;
         Ok(Operation {
             thrust_n,
             induced_velocity_m_s: hover_m_s * flow.induced_ratio / kappa,
@@ -144,13 +169,23 @@ impl TableRotor {
             profile_w,
             axial_w,
             shaft_w,
-            torque_n_m: Some(shaft_w / speed_rad_s),
+            torque_n_m: Some(if speed_rad_s > 0.0 { shaft_w / speed_rad_s } else { 0.0 }),
             speed_rad_s: Some(speed_rad_s),
-            figure_of_merit: ideal_w / (induced_w + profile_w),
+            figure_of_merit: if spent_w > 0.0 { ideal_w / spent_w } else { 0.0 },
             regime: flow.regime,
             tip_mach: Some((tip_m_s + inflow.edgewise_m_s) / fluid.speed_of_sound_m_s),
             blade_loading: None,
         })
+    }
+
+    /// Speed, rad/s, and shaft power, W, in hover in the air of the test.
+    fn in_hover(&self, thrust_n: f64) -> (f64, f64) {
+        let first_n = self.speed_rad_s.range().0;
+        if thrust_n >= first_n {
+            return (self.speed_rad_s.at(thrust_n), self.shaft_w.at(thrust_n));
+        }
+        let slower = (thrust_n / first_n).sqrt();
+        (self.speed_rad_s.at(first_n) * slower, self.shaft_w.at(first_n) * slower.powi(3))
     }
 
     /// Thrust of the last row at this density, N; `None` if the stream or fluid are outside the models.
@@ -229,11 +264,35 @@ mod tests {
             rotor.operate(7.85, Inflow::HOVER, &AIR),
             Err(RotorError::ThrustAboveLimit { thrust_n: 7.85, max_thrust_n: 7.8404 })
         );
-        assert_eq!(
-            rotor.operate(1.9, Inflow::HOVER, &AIR),
-            Err(RotorError::ThrustBelowLimit { thrust_n: 1.9, min_thrust_n: 1.9314 })
-        );
         assert_eq!(rotor.max_thrust_n(Inflow::HOVER, &AIR), Some(7.8404));
+    }
+
+    #[test]
+    fn below_the_table_the_coefficients_of_its_first_row_are_kept() {
+        let rotor = TableRotor::new(inputs()).unwrap();
+        let first = rotor.operate(1.9314, Inflow::HOVER, &AIR).unwrap();
+        let low = rotor.operate(0.25 * 1.9314, Inflow::HOVER, &AIR).unwrap();
+        assert!((low.speed_rad_s.unwrap() / first.speed_rad_s.unwrap() - 0.5).abs() < 1e-12);
+        assert!((low.shaft_w / first.shaft_w - 0.125).abs() < 1e-12);
+        assert!((low.figure_of_merit - first.figure_of_merit).abs() < 1e-12);
+        let none = rotor.operate(0.0, Inflow { axial_m_s: 2.0, edgewise_m_s: 3.0 }, &AIR).unwrap();
+        assert_eq!((none.shaft_w, none.torque_n_m), (0.0, Some(0.0)));
+    }
+
+    #[test]
+    fn a_motor_turns_electrical_rows_into_shaft_rows_and_back() {
+        let mut motor = crate::MotorDrive::ideal_controller(90.0, 0.08, 0.6);
+        motor.controller_resistance_ohm = 0.02;
+        motor.controller_ratio = 0.97;
+        let drive = Drive::Motor(motor);
+        for row in inputs().rows {
+            let torque_n_m = row.power_w / row.speed_rad_s;
+            let electrical_w = drive.operate(torque_n_m, row.speed_rad_s, 16.0).unwrap().electrical_w;
+            let back = TableRow { power_w: electrical_w, ..row }.at_shaft(&drive, 16.0).unwrap();
+            assert!((back.power_w / row.power_w - 1.0).abs() < 1e-9, "{back:?}");
+        }
+        let idle = TableRow { power_w: 0.1, ..inputs().rows[0] };
+        assert!(idle.at_shaft(&drive, 16.0).is_err(), "less than the motor takes without torque");
     }
 
     #[test]

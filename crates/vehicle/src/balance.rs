@@ -33,6 +33,9 @@ pub struct ForceBalance {
     pub evaluations_count: u32,
 }
 
+/// Largest in-plane force over thrust that the balance counts with; a linear law means nothing beyond it.
+const MOST_IN_PLANE: f64 = 0.5;
+
 /// What the balance is struck between.
 #[derive(Debug, Clone, Copy)]
 pub(crate) struct Surroundings {
@@ -58,7 +61,7 @@ impl Surroundings {
         let speed_m_s = self.relative_wind_m_s.norm();
         let direction = if speed_m_s > 0.0 { self.relative_wind_m_s / speed_m_s } else { Vector3::zeros() };
         let pressure_pa = 0.5 * self.density_kg_m3 * speed_m_s * speed_m_s;
-        let in_plane = self.rotor_drag_s_per_m * speed_m_s;
+        let in_plane = (self.rotor_drag_s_per_m * speed_m_s).min(MOST_IN_PLANE);
         let attitude = |sin_incidence: f64| {
             let net_n = self.required_n - direction * (pressure_pa * area_m2(sin_incidence));
             thrust_along(net_n, direction, in_plane, sin_incidence)

@@ -27,6 +27,17 @@ pub const COAXIAL_INTERFERENCE: f64 = 1.45;
 /// Largest tilt, degrees (common practice, no source).
 pub const MAX_TILT_DEG: f64 = 30.0;
 
+/// Force of a rotor in its own plane over thrust and edgewise speed, s/m.
+///
+/// The rotor constants of a widely copied open flight simulator (force 8.06428e-5 N·s²/m/rad per rotor speed and edgewise speed,
+/// thrust 8.54858e-6 N·s²/rad² per rotor speed squared, after Furrer, Burri, Achtelik and Siegwart, *RotorS*, 2016; the
+/// constants seen in copies, the book chapter not) give 9.43 s/m/rad over rotor speed: 0.0144 at the hover speed of its aircraft of
+/// 1.5 kg, 656 rad/s. Blade-element theory for rigid blades without flapping, (1.5 λ + 0.19 σa + 2 C_P0/C_T)/ΩR, gives
+/// 0.0045 for a small propeller at 65 m/s tip speed; fits to flights of small quadrotors 0.03 to 0.05, body drag included (from
+/// memory). The middle one is taken: it also keeps the power at 10 to 12 m/s near that of hover, as is seen in flight,
+/// where induced power with a constant factor would let it fall by a fifth.
+pub const ROTOR_DRAG_S_PER_M: f64 = 0.014;
+
 /// Thrust available over thrust needed, everything on board and the tether included, that is usually asked for;
 /// 1.8 is the floor for large machines and 1.5 refuses work in gusts (common practice, no source).
 pub const THRUST_RESERVE_RATIO: f64 = 2.0;

@@ -70,7 +70,7 @@ pub use drag_area::{DragArea, GuardRing};
 pub use error::VehicleError;
 pub use fixed_load::FixedLoad;
 pub use fixed_wing::{FixedWing, FixedWingInputs, LevelFlight, Loiter, Orbit, Polar, Propulsion, WingLoad};
-pub use limit::{Limit, LimitKind};
+pub use limit::{DriveLimits, Limit, LimitKind};
 pub use load::Load;
 pub use multirotor::{Multirotor, MultirotorInputs};
 pub use rotor_out::{Failure, Remaining, RotorOut, Verdict};

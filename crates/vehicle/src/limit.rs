@@ -6,8 +6,10 @@ use crate::error::VehicleError;
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[non_exhaustive]
 pub enum LimitKind {
-    /// Thrust of the rotors: declared, tip Mach number, blade loading or end of a table. N.
+    /// Thrust of the rotors as declared, N.
     Thrust,
+    /// Thrust that the rotor model reaches: fastest turning, tip Mach number, blade loading or end of a table. N.
+    RotorThrust,
     /// Lean of the rotor plane, degrees.
     Tilt,
     /// Voltage before the controllers, V.
@@ -58,7 +60,9 @@ impl Limit {
         }
         let (value, bound) = (self.value, self.bound);
         Some(match self.kind {
-            LimitKind::Thrust => VehicleError::ThrustShort { needed_n: value, available_n: bound },
+            LimitKind::Thrust | LimitKind::RotorThrust => {
+                VehicleError::ThrustShort { needed_n: value, available_n: bound }
+            }
             LimitKind::Tilt => VehicleError::TiltExceeded { tilt_deg: value, max_tilt_deg: bound },
             LimitKind::Voltage => VehicleError::VoltageShort { needed_v: value, available_v: bound },
             LimitKind::Current => VehicleError::CurrentExceeded { needed_a: value, available_a: bound },
@@ -80,6 +84,51 @@ impl Limit {
     #[must_use]
     pub fn tighter(self, other: Self) -> Self {
         if other.used_ratio > self.used_ratio { other } else { self }
+    }
+}
+
+/// The limits of a drive, each where it is known.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct DriveLimits {
+    /// Shaft power of all motors, W.
+    pub power: Option<Limit>,
+    /// Voltage before the controllers, V.
+    pub voltage: Option<Limit>,
+    /// Current of one motor, A.
+    pub current: Option<Limit>,
+    /// Winding temperature, K.
+    pub winding: Option<Limit>,
+}
+
+impl DriveLimits {
+    /// Those that are known.
+    pub fn iter(&self) -> impl Iterator<Item = Limit> {
+        [self.power, self.voltage, self.current, self.winding].into_iter().flatten()
+    }
+
+    /// The one of which most is used.
+    pub fn tightest(&self) -> Option<Limit> {
+        self.iter().reduce(Limit::tighter)
+    }
+
+    /// The limit of a kind, if it is known.
+    pub fn of(&self, kind: LimitKind) -> Option<Limit> {
+        self.iter().find(|limit| limit.kind == kind)
+    }
+
+    /// Of each kind the one of which more is used, of two drives.
+    #[must_use]
+    pub fn tighter(self, other: Self) -> Self {
+        let both = |a: Option<Limit>, b: Option<Limit>| match (a, b) {
+            (Some(a), Some(b)) => Some(a.tighter(b)),
+            (a, b) => a.or(b),
+        };
+        Self {
+            power: both(self.power, other.power),
+            voltage: both(self.voltage, other.voltage),
+            current: both(self.current, other.current),
+            winding: both(self.winding, other.winding),
+        }
     }
 }
 

@@ -26,10 +26,10 @@ pub struct MultirotorInputs {
     pub body_drag: DragArea,
     /// Ring around each place that carries a rotor or a pair, if any.
     pub guard_ring: Option<GuardRing>,
-    /// Force of the rotors in their own plane over thrust and edgewise speed, s/m, 0 to 0.05. Rigid blades: about
-    /// 0.001 to 0.003 by blade-element theory; flights of small quadrotors have been fitted with 0.03 to 0.05, body
-    /// included (from memory). It makes the aircraft lean further and counts the part of it that is profile drag a
-    /// second time in the power, which is the safe side; 0 leaves it out.
+    /// Force of the rotors in their own plane over thrust and edgewise speed, s/m, 0 to 0.05: see
+    /// [`crate::defaults::ROTOR_DRAG_S_PER_M`]. It makes the aircraft lean further and costs its work against the wind in
+    /// the axial power; the part of it that is profile drag is counted twice, which is the safe side; 0 leaves it
+    /// out. The force is held at half the thrust.
     pub rotor_drag_s_per_m: f64,
     /// Largest lean, degrees, 1 to 85.
     pub max_tilt_deg: f64,
@@ -138,8 +138,6 @@ impl Multirotor {
             density_kg_m3: fluid.density_kg_m3,
             rotor_drag_s_per_m: self.inputs.rotor_drag_s_per_m,
         };
-        let in_plane = surroundings.rotor_drag_s_per_m * surroundings.relative_wind_m_s.norm();
-        in_range("rotor drag × air speed", "", in_plane, 0.0, 0.5)?;
         surroundings.balance(|sin_incidence| self.drag_area_m2(sin_incidence))
     }
 
@@ -231,6 +229,8 @@ impl Multirotor {
                 .map(|max_n| Limit::upper(LimitKind::Thrust, balance.thrust_n, max_n)),
             tilt_limit: Limit::upper(LimitKind::Tilt, balance.tilt_deg, self.inputs.max_tilt_deg),
             drive_limit: rotors.drive_limit,
+            drive_limits: rotors.drive_limits,
+            rotor_torque_n_m: rotors.torque_n_m,
             regime: rotors.regime,
             force_residual_n: balance.residual_n,
             evaluations_count: balance.evaluations_count,

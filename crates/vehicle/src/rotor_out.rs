@@ -22,6 +22,9 @@ use crate::{
 
 /// Most rotors that a set may have.
 const MOST_ROTORS: usize = 64;
+/// Margin that a flight controller needs which shares thrust by a plain pseudo-inverse instead of freely: of a hexarotor without one
+/// rotor it reaches 3.6 of 4 rotors' lift.
+pub const ALLOCATION_MARGIN_RATIO: f64 = 4.0 / 3.6 - 1.0;
 /// Below this share of one rotor's thrust an authority counts as none: rounding.
 const NO_AUTHORITY: f64 = 1e-9;
 
@@ -62,7 +65,7 @@ pub struct Remaining {
     /// that any way gives).
     pub available_n: f64,
     /// Available over needed thrust, less 1. Thrusts are shared out freely here; a controller that shares by a plain
-    /// pseudo-inverse reaches less (a hexarotor 3.6 instead of 4 rotors' lift): read less than 0.11 as none.
+    /// pseudo-inverse reaches less: read less than [`ALLOCATION_MARGIN_RATIO`] as none.
     pub margin_ratio: f64,
 }
 

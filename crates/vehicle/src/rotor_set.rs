@@ -1,18 +1,15 @@
 //! Equal rotors with equal drives that share a thrust: what every flying or swimming vehicle here is driven by.
 
 use beamstay_environment::fluid::Fluid;
-use beamstay_numerics::{
-    domain::in_range,
-    root::{Tolerance, bracketed},
-};
+use beamstay_numerics::domain::in_range;
 use beamstay_rotor::{
-    Drive, DriveLimit, EfficiencyDrive, Inflow, MotorDrive, Operation, Regime, Rotor, RotorError,
+    Drive, EfficiencyDrive, Inflow, MotorDrive, Operation, Regime, Rotor, RotorError, Thermal,
     coaxial::interference_factor,
 };
 
 use crate::{
     error::{VehicleError, finite},
-    limit::{Limit, LimitKind},
+    limit::{DriveLimits, Limit, LimitKind},
 };
 
 /// How the rotors stand to each other.
@@ -68,6 +65,7 @@ pub struct RotorSet {
     count: f64,
     interference: f64,
     disk_area_each_m2: f64,
+    declared_at_kg_m3: Option<f64>,
 }
 
 /// All rotors of a set at one thrust.
@@ -105,6 +103,10 @@ pub struct RotorSetOperation {
     pub rotor_max_thrust_n: Option<f64>,
     /// Limit of the drive that binds first, if one is known.
     pub drive_limit: Option<Limit>,
+    /// Every limit of the drive that is known.
+    pub drive_limits: DriveLimits,
+    /// Torque at the shaft of one rotor, N·m, where the rotor model knows its speed.
+    pub torque_n_m: Option<f64>,
     /// Mach number of the advancing tip, where the rotor model knows it.
     pub tip_mach: Option<f64>,
     /// State of the flow.
@@ -134,7 +136,24 @@ impl RotorSet {
         check_drive(&inputs)?;
         let diameter_m = inputs.rotor.diameter_m();
         let disk_area_each_m2 = 0.25 * std::f64::consts::PI * diameter_m * diameter_m;
-        Ok(Self { inputs, count, interference, disk_area_each_m2 })
+        Ok(Self { inputs, count, interference, disk_area_each_m2, declared_at_kg_m3: None })
+    }
+
+    /// The same, its declared largest thrust holding at this density, kg/m³ (0.1 to 2000), and following it elsewhere. Without
+    /// this the declared thrust holds at every density.
+    ///
+    /// # Errors
+    /// [`VehicleError::OutOfRange`].
+    pub fn declared_at(mut self, density_kg_m3: f64) -> Result<Self, VehicleError> {
+        self.declared_at_kg_m3 =
+            Some(in_range("density of the declared thrust", "kg/m³", density_kg_m3, 0.1, 2e3)?);
+        Ok(self)
+    }
+
+    /// Largest thrust of one rotor by declaration, N.
+    fn declared_each_n(&self, fluid: &Fluid) -> Option<f64> {
+        let denser = self.declared_at_kg_m3.map_or(1.0, |at| fluid.density_kg_m3 / at);
+        self.inputs.max_thrust_each_n.map(|thrust_n| thrust_n * denser)
     }
 
     /// The inputs it was made from.
@@ -197,12 +216,12 @@ impl RotorSet {
     ) -> Result<RotorSetOperation, VehicleError> {
         let induced_each_w = one.induced_w * self.interference * induced_scale;
         let shaft_each_w = induced_each_w + one.profile_w + one.axial_w;
-        let drive = self.drive(finite("shaft power", shaft_each_w)?, one.speed_rad_s)?;
-        let quick = matches!(self.inputs.rotor, Rotor::Disk(_) | Rotor::Table(_));
+        let drive = self.drive(finite("shaft power", shaft_each_w)?, one.speed_rad_s, fluid.temperature_k)?;
+        let quick = self.tells_thrust_quickly();
         let thrust_bound_n = if quick {
-            self.rotor_max_thrust_n(inflow, fluid)
+            self.rotor_bound(inflow, fluid).map(|(thrust_n, _)| thrust_n)
         } else {
-            self.inputs.max_thrust_each_n.map(|each_n| self.count * each_n)
+            self.declared_each_n(fluid).map(|each_n| self.count * each_n)
         };
         let scale = self.count;
         Ok(RotorSetOperation {
@@ -220,7 +239,9 @@ impl RotorSet {
             winding_temperature_k: drive.winding_temperature_k,
             thrust_bound_n,
             rotor_max_thrust_n: thrust_bound_n.filter(|_| quick),
-            drive_limit: drive.limit,
+            drive_limit: drive.limits.tightest(),
+            drive_limits: drive.limits,
+            torque_n_m: one.speed_rad_s.map(|speed| if speed > 0.0 { shaft_each_w / speed } else { 0.0 }),
             tip_mach: one.tip_mach,
             regime: one.regime,
         })
@@ -233,18 +254,22 @@ impl RotorSet {
         (thrust_n.max(0.0) / (2.0 * fluid.density_kg_m3 * area_m2)).sqrt()
     }
 
-    /// Largest thrust of the whole set by declaration and by the rotor model, N.
-    fn rotor_max_thrust_n(&self, inflow: Inflow, fluid: &Fluid) -> Option<f64> {
-        let modelled_n = self.inputs.rotor.max_thrust_n(inflow, fluid);
-        let each_n = match (self.inputs.max_thrust_each_n, modelled_n) {
-            (Some(declared_n), Some(modelled_n)) => declared_n.min(modelled_n),
-            (declared_n, modelled_n) => declared_n.or(modelled_n)?,
-        };
-        Some(self.count * each_n)
+    /// Whether the rotor model tells its largest thrust without a search.
+    pub fn tells_thrust_quickly(&self) -> bool {
+        matches!(self.inputs.rotor, Rotor::Disk(_) | Rotor::Table(_))
+    }
+
+    /// Largest thrust of the whole set by declaration and by the rotor model, N, and which of them it is.
+    fn rotor_bound(&self, inflow: Inflow, fluid: &Fluid) -> Option<(f64, LimitKind)> {
+        let declared = self.declared_each_n(fluid).map(|n| (self.count * n, LimitKind::Thrust));
+        let modelled = self.inputs.rotor.max_thrust_n(inflow, fluid);
+        let modelled = modelled.map(|n| (self.count * n, LimitKind::RotorThrust));
+        declared.into_iter().chain(modelled).min_by(|a, b| a.0.total_cmp(&b.0))
     }
 
     /// Largest thrust of the whole set in this stream, N, and what bounds it: what is declared, the rotor model, or
-    /// the drive, whichever comes first. `None` if nothing is known to bound it. Costs some dozen calls of the rotor.
+    /// the drive, whichever comes first. `None` if nothing is known to bound it. Costs a few calls of the rotor where the
+    /// drive binds, and a search where the rotor is known by its blades.
     ///
     /// # Errors
     /// [`VehicleError`] if the stream or the fluid are outside the models.
@@ -253,98 +278,175 @@ impl RotorSet {
         inflow: Inflow,
         fluid: &Fluid,
     ) -> Result<Option<(f64, LimitKind)>, VehicleError> {
-        // Refuses a stream or fluid outside the models before anything is searched.
+        let rotor = self.rotor_bound_checked(inflow, fluid)?;
+        if self.drive_is_unbounded() {
+            return Ok(rotor);
+        }
+        let tightest = |at: &RotorSetOperation| at.drive_limit;
+        let Some(thrust_n) = self.drive_bound_n(rotor, inflow, fluid, tightest) else { return Ok(rotor) };
+        let at = self.operate(thrust_n, inflow, fluid)?;
+        Ok(Some((thrust_n, at.drive_limit.map_or(LimitKind::Power, |limit| limit.kind))))
+    }
+
+    /// The largest thrust of the whole set, N, by each bound that is known, on its own: declared, rotor model, shaft power, voltage,
+    /// current, winding. Bounds of the drive above what the rotor reaches are left out.
+    ///
+    /// # Errors
+    /// As [`Self::max_thrust`].
+    pub fn thrust_bounds(
+        &self,
+        inflow: Inflow,
+        fluid: &Fluid,
+    ) -> Result<Vec<(f64, LimitKind)>, VehicleError> {
+        let rotor = self.rotor_bound_checked(inflow, fluid)?;
+        let declared = self.declared_each_n(fluid).map(|n| (self.count * n, LimitKind::Thrust));
+        let modelled = self.inputs.rotor.max_thrust_n(inflow, fluid);
+        let modelled = modelled.map(|n| (self.count * n, LimitKind::RotorThrust));
+        let mut bounds: Vec<_> = declared.into_iter().chain(modelled).collect();
+        for kind in [LimitKind::Power, LimitKind::Voltage, LimitKind::Current, LimitKind::WindingTemperature]
+        {
+            let of_kind = |at: &RotorSetOperation| at.drive_limits.of(kind);
+            bounds.extend(self.drive_bound_n(rotor, inflow, fluid, of_kind).map(|n| (n, kind)));
+        }
+        Ok(bounds)
+    }
+
+    /// As [`Self::rotor_bound`], a stream or fluid outside the models refused.
+    fn rotor_bound_checked(
+        &self,
+        inflow: Inflow,
+        fluid: &Fluid,
+    ) -> Result<Option<(f64, LimitKind)>, VehicleError> {
         if let Err(error @ RotorError::OutOfRange(_)) = self.inputs.rotor.operate(0.0, inflow, fluid) {
             return Err(error.into());
         }
-        let rotor_n = self.rotor_max_thrust_n(inflow, fluid);
-        let used = |thrust_n: f64| {
-            self.operate(thrust_n, inflow, fluid).ok().map(|o| o.drive_limit.map_or(0.0, |l| l.used_ratio))
-        };
-        let Some(upper_n) = self.drive_exceeding_thrust_n(rotor_n, used) else {
-            return Ok(rotor_n.map(|n| (n, LimitKind::Thrust)));
-        };
-        // Thrusts at which the rotor model has no answer count as unloaded: tables that begin above zero.
-        let root = bracketed(
-            |t| used(t).unwrap_or(0.0) - 1.0,
-            0.0,
-            upper_n,
-            Tolerance { x_rel: 1e-9, ..Tolerance::default() },
-        );
-        let Ok(root) = root else {
-            // The drive is over its limit even at idle.
-            return Ok(Some((0.0, LimitKind::Voltage)));
-        };
-        let kind = self.operate(upper_n, inflow, fluid)?.drive_limit.map_or(LimitKind::Thrust, |l| l.kind);
-        Ok(Some((root.x, kind)))
+        Ok(self.rotor_bound(inflow, fluid))
     }
 
-    /// A thrust, N, no larger than the rotor's own limit, at which the drive is past its limit.
-    fn drive_exceeding_thrust_n(
+    fn drive_is_unbounded(&self) -> bool {
+        matches!(self.inputs.drive, Drive::Efficiency(drive) if drive.max_shaft_w.is_none())
+    }
+
+    /// Thrust at which a limit of the drive is used up, N, if that is below `rotor`, the largest thrust of the rotor.
+    fn drive_bound_n(
         &self,
-        rotor_n: Option<f64>,
-        used: impl Fn(f64) -> Option<f64>,
+        rotor: Option<(f64, LimitKind)>,
+        inflow: Inflow,
+        fluid: &Fluid,
+        limit: impl Fn(&RotorSetOperation) -> Option<Limit>,
     ) -> Option<f64> {
-        if let Some(rotor_n) = rotor_n {
-            return (used(rotor_n)? > 1.0).then_some(rotor_n);
-        }
-        let mut thrust_n = self.count;
-        for _ in 0..30 {
-            if used(thrust_n)? > 1.0 {
-                return Some(thrust_n);
+        // A thrust below what the rotor can make, because its pitch range begins above it, counts as unloaded.
+        let used = |thrust_n: f64| match self.operate(thrust_n, inflow, fluid) {
+            Ok(at) => limit(&at).map(|l| l.used_ratio),
+            Err(VehicleError::ThrustShort { .. }) => Some(f64::MAX),
+            Err(_) => Some(0.0),
+        };
+        let high_n = match rotor {
+            // Just below its largest thrust, where rounding does not make the rotor refuse.
+            Some((rotor_n, _)) => {
+                let high_n = (1.0 - 1e-6) * rotor_n;
+                (used(high_n)? > 1.0).then_some(high_n)?
             }
-            thrust_n *= 2.0;
+            None => (0..30)
+                .map(|i| self.count * f64::from(i).exp2())
+                .find(|n| used(*n).is_some_and(|u| u > 1.0))?,
+        };
+        Some(self.used_up_n(high_n, |thrust_n| used(thrust_n).unwrap_or(0.0)))
+    }
+
+    /// The thrust at which `used` is 1, below `high_n` where it is more: secant steps in the logarithms of both, in which every
+    /// limit is nearly a straight line, inside what is known to lie on either side; at most 60. 0 if it is more than 1
+    /// even without thrust.
+    fn used_up_n(&self, high_n: f64, used: impl Fn(f64) -> f64) -> f64 {
+        if used(0.0) >= 1.0 {
+            return 0.0;
         }
-        None
+        let settled = if self.tells_thrust_quickly() { 1e-12 } else { 1e-8 };
+        let excess = |x: f64| used(x.exp()).max(1e-12).ln();
+        let (mut x_before, mut high) = (high_n.ln(), high_n.ln());
+        let mut low = high - 40.0;
+        let mut f_before = excess(x_before);
+        let mut x = x_before - f_before.clamp(1e-3, 5.0);
+        for _ in 0..60 {
+            let f = excess(x);
+            if f > 0.0 {
+                high = x
+            } else {
+                low = x
+            }
+            let slope = (f - f_before) / (x - x_before);
+            let mut next = if slope > 0.05 { x - f / slope } else { 0.5 * (low.max(high - 10.0) + high) };
+            if !(next > low && next < high) {
+                next = if low > high_n.ln() - 40.0 { 0.5 * (low + high) } else { high - 5.0 };
+            }
+            if (next - x).abs() <= settled || f == 0.0 {
+                return x.exp();
+            }
+            (x_before, f_before, x) = (x, f, next);
+        }
+        low.exp()
     }
 
     /// The drive of one rotor at a shaft power, W.
-    fn drive(&self, shaft_each_w: f64, speed_rad_s: Option<f64>) -> Result<DriveUse, VehicleError> {
+    fn drive(
+        &self,
+        shaft_each_w: f64,
+        speed_rad_s: Option<f64>,
+        air_k: f64,
+    ) -> Result<DriveUse, VehicleError> {
         match &self.inputs.drive {
             Drive::Efficiency(drive) => Ok(DriveUse {
                 electrical_w: drive.electrical_w(shaft_each_w),
                 motor_current_a: None,
                 winding_temperature_k: None,
-                limit: drive.max_shaft_w.map(|max_w| {
-                    let shaft_w = self.count * shaft_each_w.max(0.0);
-                    Limit::upper(LimitKind::Power, shaft_w, self.count * max_w)
-                }),
+                limits: DriveLimits {
+                    power: drive.max_shaft_w.map(|max_w| {
+                        let shaft_w = self.count * shaft_each_w.max(0.0);
+                        Limit::upper(LimitKind::Power, shaft_w, self.count * max_w)
+                    }),
+                    ..DriveLimits::default()
+                },
             }),
             Drive::Motor(motor) => {
                 // Without thrust a fixed-pitch rotor stands still.
                 let idle = if shaft_each_w == 0.0 { Some(0.0) } else { None };
                 let speed_rad_s = speed_rad_s.or(idle).ok_or(VehicleError::SpeedUnknown)?;
-                self.motor(motor, shaft_each_w, speed_rad_s)
+                self.motor(motor, shaft_each_w, speed_rad_s, air_k)
             }
             _ => Err(VehicleError::SpeedUnknown),
         }
     }
 
+    /// The winding is cooled by the fluid that the rotor works in, whatever air the drive was declared with.
     fn motor(
         &self,
         motor: &MotorDrive,
         shaft_each_w: f64,
         speed_rad_s: f64,
+        air_k: f64,
     ) -> Result<DriveUse, VehicleError> {
         let torque_n_m = if speed_rad_s > 0.0 { shaft_each_w / speed_rad_s } else { 0.0 };
         let bus_v = self.inputs.bus_voltage_v;
-        let at = self.inputs.drive.operate(torque_n_m, speed_rad_s, bus_v)?;
-        let (kind, value, bound) = match at.limit.kind {
-            DriveLimit::Current => {
-                (LimitKind::Current, at.motor_current_a, motor.max_current_a.unwrap_or(f64::MAX))
-            }
-            DriveLimit::Temperature => (
-                LimitKind::WindingTemperature,
-                at.winding_temperature_k.unwrap_or(0.0),
-                motor.thermal.map_or(f64::MAX, |t| t.max_winding_k),
-            ),
-            _ => (LimitKind::Voltage, at.throttle_ratio * bus_v, bus_v),
-        };
+        let thermal = motor.thermal.map(|thermal| Thermal { air_k, ..thermal });
+        let at = Drive::Motor(MotorDrive { thermal, ..*motor }).operate(torque_n_m, speed_rad_s, bus_v)?;
+        let winding = thermal.zip(at.winding_temperature_k).map(|(thermal, winding_k)| Limit {
+            kind: LimitKind::WindingTemperature,
+            value: winding_k,
+            bound: thermal.max_winding_k,
+            used_ratio: (winding_k - air_k) / (thermal.max_winding_k - air_k),
+        });
         Ok(DriveUse {
             electrical_w: at.electrical_w,
             motor_current_a: Some(at.motor_current_a),
             winding_temperature_k: at.winding_temperature_k,
-            limit: Some(Limit { kind, value, bound, used_ratio: at.limit.used_ratio }),
+            limits: DriveLimits {
+                power: None,
+                voltage: Some(Limit::upper(LimitKind::Voltage, at.throttle_ratio * bus_v, bus_v)),
+                current: motor
+                    .max_current_a
+                    .map(|max_a| Limit::upper(LimitKind::Current, at.motor_current_a, max_a)),
+                winding,
+            },
         })
     }
 }
@@ -354,7 +456,7 @@ struct DriveUse {
     electrical_w: f64,
     motor_current_a: Option<f64>,
     winding_temperature_k: Option<f64>,
-    limit: Option<Limit>,
+    limits: DriveLimits,
 }
 
 /// Refuses a drive whose numbers are out of range, or that needs a speed of rotation that the rotor does not tell.

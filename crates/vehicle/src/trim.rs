@@ -3,7 +3,10 @@
 use beamstay_rotor::Regime;
 use nalgebra::Vector3;
 
-use crate::{error::VehicleError, limit::Limit};
+use crate::{
+    error::VehicleError,
+    limit::{DriveLimits, Limit},
+};
 
 /// Where a multirotor settles under a load, what it draws and how near its limits it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -65,6 +68,10 @@ pub struct Trim {
     pub tilt_limit: Limit,
     /// The limit of the drives that is used most, where one is known.
     pub drive_limit: Option<Limit>,
+    /// Every limit of the drives that is known.
+    pub drive_limits: DriveLimits,
+    /// Torque at the shaft of one rotor, N·m, where the rotor model knows its speed.
+    pub rotor_torque_n_m: Option<f64>,
     /// State of the flow at the rotors.
     pub regime: Regime,
     /// Sum of all forces, N: what rounding leaves.

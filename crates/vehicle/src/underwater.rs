@@ -14,7 +14,7 @@ use nalgebra::Vector3;
 
 use crate::{
     error::VehicleError,
-    limit::{Limit, LimitKind},
+    limit::{DriveLimits, Limit, LimitKind},
     load::Load,
     rotor_set::{RotorSet, RotorSetOperation},
 };
@@ -67,7 +67,13 @@ pub struct UnderwaterTrim {
     pub thrust_vector_n: Vector3<f64>,
     /// Drag of the hull, N.
     pub drag_n: Vector3<f64>,
-    /// Shaft power of all thrusters, W.
+    /// Induced power of all thrusters, W.
+    pub induced_w: f64,
+    /// Power lost in the blade sections of all thrusters, W.
+    pub profile_w: f64,
+    /// Thrust × speed of the water against it, W: what the drag of the hull takes.
+    pub axial_w: f64,
+    /// Shaft power of all thrusters, W: the sum of the three.
     pub shaft_w: f64,
     /// Power of all thrusters from the bus, W.
     pub electrical_w: f64,
@@ -77,6 +83,10 @@ pub struct UnderwaterTrim {
     pub demand_w: f64,
     /// Limit of thrusters and drives that is used most, if one is known.
     pub binding_limit: Option<Limit>,
+    /// Thrust of the group that is nearer to its largest, against it, if one is known.
+    pub thrust_limit: Option<Limit>,
+    /// Of each limit of the drives that of the group that uses more of it.
+    pub drive_limits: DriveLimits,
     /// Sum of all forces, N: what rounding leaves.
     pub force_residual_n: f64,
 }
@@ -232,21 +242,30 @@ fn assemble(
             drag_along_n * sin + drag_across_n * cos,
             heave_drag_n,
         ),
+        induced_w: 0.0,
+        profile_w: 0.0,
+        axial_w: 0.0,
         shaft_w: 0.0,
         electrical_w: 0.0,
         hotel_w: 0.0,
         demand_w: 0.0,
         binding_limit: None,
+        thrust_limit: None,
+        drive_limits: DriveLimits::default(),
         force_residual_n: 0.0,
     };
     for set in groups.into_iter().flatten() {
+        trim.induced_w += set.induced_w;
+        trim.profile_w += set.profile_w;
+        trim.axial_w += set.axial_w;
         trim.shaft_w += set.shaft_w;
         trim.electrical_w += set.electrical_w;
         let thrust = set.thrust_bound_n.map(|max_n| Limit::upper(LimitKind::Thrust, set.thrust_n, max_n));
-        for limit in [thrust, set.drive_limit].into_iter().flatten() {
-            trim.binding_limit = Some(trim.binding_limit.map_or(limit, |b| b.tighter(limit)));
-        }
+        trim.thrust_limit = [trim.thrust_limit, thrust].into_iter().flatten().reduce(Limit::tighter);
+        trim.drive_limits = trim.drive_limits.tighter(set.drive_limits);
     }
+    trim.binding_limit =
+        [trim.thrust_limit, trim.drive_limits.tightest()].into_iter().flatten().reduce(Limit::tighter);
     trim
 }
 

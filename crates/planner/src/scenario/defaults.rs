@@ -43,4 +43,11 @@ defaults! {
     jacket_bend_ratio: f64 = 20.0;
     battery_untouched_ratio: f64 = 0.2;
     max_spill_over_ratio: f64 = 0.5;
+    induced_factor: f64 = beamstay_rotor::disk::DEFAULT_INDUCED_FACTOR;
+    thrust_coefficient: f64 = beamstay_rotor::disk::DEFAULT_THRUST_COEFFICIENT;
+    max_tip_mach_ratio: f64 = 0.7;
+    drag_exponent: f64 = 0.2;
+    rotor_drag_s_per_m: f64 = beamstay_vehicle::defaults::ROTOR_DRAG_S_PER_M;
+    guard_drag_coefficient: f64 = 1.2;
+    max_winding_c: f64 = 120.0;
 }

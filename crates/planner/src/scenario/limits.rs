@@ -51,6 +51,13 @@ pub struct Limits {
     #[serde(default = "defaults::battery_untouched_ratio")]
     #[schemars(range(min = 0.0, max = 0.9))]
     pub battery_untouched_ratio: f64,
+    /// What must still be possible with rotors lost; left out, nothing is asked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub rotors_lost: Option<RotorsLost>,
+    /// Rate at which the craft is to come down in calm air, held against the vortex ring state; left out, nothing is asked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.01, max = 50.0))]
+    pub descent_rate_m_s: Option<f64>,
 }
 
 impl Default for Limits {
@@ -66,6 +73,8 @@ impl Default for Limits {
             load_duration: LoadDuration::default(),
             max_spill_over_ratio: defaults::max_spill_over_ratio(),
             battery_untouched_ratio: defaults::battery_untouched_ratio(),
+            rotors_lost: None,
+            descent_rate_m_s: None,
         }
     }
 }
@@ -79,4 +88,52 @@ pub enum LoadDuration {
     /// Years in all: a fifth of the proof stress.
     #[default]
     Years,
+}
+
+/// What must still be possible with rotors lost, in the gust.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct RotorsLost {
+    /// What has failed.
+    pub failure: RotorFailure,
+    /// What must still be possible. Default: to land.
+    #[serde(default)]
+    pub task: RotorTask,
+    /// How well the craft must be held meanwhile. Default: level, though it may turn.
+    #[serde(default)]
+    pub control: RotorControl,
+}
+
+/// What has failed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum RotorFailure {
+    /// One rotor; in a coaxial pair the other goes on.
+    OneRotor,
+    /// One rotor and the one opposite.
+    OpposingPair,
+}
+
+/// What must still be possible.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum RotorTask {
+    /// To come down, the tether slack.
+    #[default]
+    Land,
+    /// To stay, with the pull of the tether.
+    Hold,
+}
+
+/// How well a craft must be held with rotors lost.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum RotorControl {
+    /// Level and on its heading.
+    Heading,
+    /// Level, but it may turn and wind up its tether.
+    #[default]
+    Level,
+    /// By its lift alone: it spins, and needs a flight controller made for that.
+    Spinning,
 }

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
-use super::defaults;
+use super::{Drive, Rotor, defaults};
 
 /// What is held up there: exactly one.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -34,7 +34,9 @@ pub struct Multirotor {
     pub arrangement: Arrangement,
     /// One rotor.
     pub rotor: Rotor,
-    /// Motor and controller.
+    /// Motor and controller; left out, the efficiencies that with a figure of merit of 0.63 meet the hover powers of four
+    /// measured quadrotors (NASA/TM-2018-219758; a calibration).
+    #[serde(default)]
     pub drive: Drive,
     /// Drag area with the body level, propellers off. 0.017 to 0.028 m² for craft of 1.2 to 2.9 kg (NASA wind tunnel).
     #[schemars(range(min = 0.0, max = 20.0))]
@@ -42,9 +44,20 @@ pub struct Multirotor {
     /// Drag area at 40° of tilt; up to twice the level one in the same tests.
     #[schemars(range(min = 0.0, max = 40.0))]
     pub drag_area_tilted_m2: f64,
-    /// Largest thrust of one rotor at sea level, standard air; falls with density.
+    /// Ring around each rotor or pair, against fingers and rope.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub guard_ring: Option<GuardRing>,
+    /// Force of the rotors in their own plane over thrust and speed of the wind along it: leans the craft further into the wind
+    /// and costs its work. Default 0.014 s/m: constants of an open flight simulator (RotorS, 2016); blade-element theory for
+    /// rigid blades gives 0.004, fits to flights of small craft 0.03 to 0.05 with the body in it (from memory).
+    #[serde(default = "defaults::rotor_drag_s_per_m")]
+    #[schemars(range(min = 0.0, max = 0.05))]
+    pub rotor_drag_s_per_m: f64,
+    /// Largest thrust of one rotor at sea level, standard air, as declared or measured; falls with density. May be left out
+    /// where the rotor (its blades or its table) or the motor tells it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     #[schemars(range(min = 0.01, max = 100000.0))]
-    pub max_thrust_n: f64,
+    pub max_thrust_n: Option<f64>,
     /// Largest tilt.
     #[schemars(range(min = 1.0, max = 75.0))]
     pub max_tilt_deg: f64,
@@ -52,6 +65,26 @@ pub struct Multirotor {
     #[serde(default)]
     #[schemars(range(min = 0.0, max = 10000.0))]
     pub avionics_w: f64,
+}
+
+/// Ring around a rotor. Only its drag counts: what a close duct gives in thrust is left to the rotor's own figures.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct GuardRing {
+    /// Diameter of the ring.
+    #[schemars(range(min = 0.02, max = 20.0))]
+    pub diameter_m: f64,
+    /// Height along the rotor axis.
+    #[schemars(range(min = 0.1, max = 2000.0))]
+    pub height_mm: f64,
+    /// Width in the rotor plane.
+    #[schemars(range(min = 0.1, max = 2000.0))]
+    pub width_mm: f64,
+    /// Drag coefficient on the projected area. Default 1.2: a round tube below its drag crisis (handbook value of the circular
+    /// cylinder); a flat strip has about 2.
+    #[serde(default = "defaults::guard_drag_coefficient")]
+    #[schemars(range(min = 0.0, max = 3.0))]
+    pub drag_coefficient: f64,
 }
 
 /// How the rotors stand.
@@ -66,88 +99,6 @@ pub enum Arrangement {
         /// Distance of the two disks over the rotor diameter.
         #[schemars(range(min = 0.0, max = 2.0))]
         spacing_ratio: f64,
-    },
-}
-
-/// One rotor, by whatever is known of it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "snake_case")]
-pub enum Rotor {
-    /// Diameter and figure of merit.
-    Disk {
-        /// Diameter.
-        #[schemars(range(min = 0.02, max = 30.0))]
-        diameter_m: f64,
-        /// Ideal over shaft power in hover; 0.6 to 0.73 was measured on propellers of 0.25 to 0.4 m.
-        #[schemars(range(min = 0.1, max = 0.9))]
-        figure_of_merit: f64,
-    },
-    /// Blade geometry.
-    Blade {
-        /// Diameter.
-        #[schemars(range(min = 0.02, max = 30.0))]
-        diameter_m: f64,
-        /// Blades.
-        #[schemars(range(min = 1, max = 12))]
-        blade_count: u32,
-        /// Stations from root to tip.
-        #[schemars(length(min = 2, max = 64))]
-        stations: Vec<BladeStation>,
-        /// Fastest turning.
-        #[schemars(range(min = 10.0, max = 100000.0))]
-        max_speed_rpm: f64,
-    },
-}
-
-/// Blade section at one radius.
-#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
-pub struct BladeStation {
-    /// Radius over tip radius.
-    #[schemars(range(min = 0.02, max = 1.0))]
-    pub radius_ratio: f64,
-    /// Chord over tip radius.
-    #[schemars(range(min = 0.001, max = 1.0))]
-    pub chord_ratio: f64,
-    /// Pitch angle.
-    #[schemars(range(min = -30.0, max = 90.0))]
-    pub pitch_deg: f64,
-}
-
-/// Motor and controller.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields, rename_all = "snake_case")]
-pub enum Drive {
-    /// Two figures.
-    Efficiency {
-        /// Shaft over electrical power of the motor; 0.7 to 0.9 (from memory).
-        #[schemars(range(min = 0.1, max = 0.98))]
-        motor_ratio: f64,
-        /// Motor over bus power of the controller; 0.85 to 0.98 (from memory).
-        #[schemars(range(min = 0.3, max = 0.995))]
-        controller_ratio: f64,
-    },
-    /// First-order motor and a controller. Needs a rotor whose speed is known: blade or table.
-    Motor {
-        /// Speed per volt without load.
-        #[schemars(range(min = 1.0, max = 20000.0))]
-        speed_constant_rpm_per_v: f64,
-        /// Winding resistance.
-        #[schemars(range(min = 0.0001, max = 100.0))]
-        resistance_ohm: f64,
-        /// Current without load.
-        #[schemars(range(min = 0.0, max = 100.0))]
-        no_load_current_a: f64,
-        /// Resistance of the controller.
-        #[serde(default)]
-        #[schemars(range(min = 0.0, max = 10.0))]
-        controller_resistance_ohm: f64,
-        /// Voltage of the bus.
-        #[schemars(range(min = 1.0, max = 1200.0))]
-        bus_v: f64,
-        /// Largest motor current.
-        #[schemars(range(min = 0.1, max = 5000.0))]
-        max_current_a: f64,
     },
 }
 

@@ -164,19 +164,26 @@ fn unit_of_margin(code: LimitCode) -> (&'static str, &'static str) {
         | LimitCode::LightPeak
         | LimitCode::ConverterPower
         | LimitCode::ShaftPower
+        | LimitCode::MotorPower
         | LimitCode::RamanThreshold
         | LimitCode::BrillouinThreshold
         | LimitCode::LineTransfer
         | LimitCode::PowerInGust => ("W", "_w"),
-        LimitCode::CellTemperature | LimitCode::DrumTemperature | LimitCode::LineTemperature => ("K", "_k"),
+        LimitCode::CellTemperature
+        | LimitCode::DrumTemperature
+        | LimitCode::LineTemperature
+        | LimitCode::WindingTemperature => ("K", "_k"),
+        LimitCode::BusVoltage => ("V", "_v"),
+        LimitCode::MotorCurrent => ("A", "_a"),
         LimitCode::BandEdge
         | LimitCode::SpillOver
         | LimitCode::ThrustReserve
-        | LimitCode::Drive
+        | LimitCode::RotorsLost
+        | LimitCode::LoadFactor
         | LimitCode::Stall => ("", ""),
         LimitCode::Tilt | LimitCode::TiltInGust | LimitCode::DrumElevation => ("°", "_deg"),
-        LimitCode::AxialInflow | LimitCode::Headway => ("m/s", "_m_s"),
-        LimitCode::DrumTension | LimitCode::BreakingLoad => ("N", "_n"),
+        LimitCode::AxialInflow | LimitCode::Headway | LimitCode::DescentRate => ("m/s", "_m_s"),
+        LimitCode::DrumTension | LimitCode::BreakingLoad | LimitCode::Thrust => ("N", "_n"),
         LimitCode::TetherReach
         | LimitCode::BendRadius
         | LimitCode::Clearance

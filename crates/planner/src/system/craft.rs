@@ -1,16 +1,17 @@
 //! The vehicle of a plan and its balance in a flow.
 
+mod asked;
+mod limits;
 mod rotors;
 mod swimmer;
 mod wing;
 
-use beamstay_environment::flow::Flow;
-use beamstay_vehicle::{FixedLoad, Load, Multirotor, UnderwaterVehicle, VehicleError};
+use beamstay_environment::{flow::Flow, fluid::Fluid};
+use beamstay_vehicle::{DriveLimits, FixedLoad, Limit, Load, Multirotor, UnderwaterVehicle, VehicleError};
 use nalgebra::Vector3;
 
 use crate::{
     error::{At, PlanError},
-    limit::{LimitCode, LimitRow},
     point::VehiclePoint,
     scenario,
     system::surroundings::Stream,
@@ -21,19 +22,12 @@ pub use wing::Wing;
 const DECLARED_DENSITY_KG_M3: f64 = 1.225;
 /// Up of a vehicle that stands level.
 const UPRIGHT: [f64; 3] = [0.0, 0.0, 1.0];
-/// Air that comes from below by no more than this is called still, m/s: rounding of the balance of forces.
-const STILL_AIR_M_S: f64 = 1e-9;
 
 /// The vehicle, ready to be balanced.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Craft {
     /// Held by rotors.
-    Multirotor {
-        /// The model.
-        model: Box<Multirotor>,
-        /// Largest thrust of all rotors at sea level, N.
-        declared_thrust_n: f64,
-    },
+    Multirotor(Box<Multirotor>),
     /// Held by a wing.
     FixedWing(Box<Wing>),
     /// Swims.
@@ -62,14 +56,29 @@ pub struct Balanced {
     pub point: VehiclePoint,
     /// Residual of the forces over the forces.
     pub residual_ratio: f64,
-    /// Drive limit, if one is known: used over allowed.
-    pub drive_used_ratio: Option<f64>,
+    /// Limits of motors and controllers.
+    pub drive_limits: DriveLimits,
+    /// Thrust of thrusters against the largest.
+    pub thrust_limit: Option<Limit>,
     /// Largest tilt, °.
     pub max_tilt_deg: f64,
-    /// Airspeed over stall speed, and the least allowed, of a wing.
-    pub stall_ratio: Option<(f64, f64)>,
+    /// Limits of a wing.
+    pub wing_limits: Option<WingLimits>,
     /// The vehicle's own up, of any length.
     pub up: [f64; 3],
+}
+
+/// What a wing may not exceed on its circle.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WingLimits {
+    /// Least airspeed over stall speed.
+    pub stall_ratio: f64,
+    /// The least allowed.
+    pub min_stall_ratio: f64,
+    /// Largest lift over weight.
+    pub load_factor: f64,
+    /// The largest allowed.
+    pub max_load_factor: f64,
 }
 
 impl Craft {
@@ -79,10 +88,9 @@ impl Craft {
     /// [`PlanError::Refused`] with the pointer of what a model does not take.
     pub fn new(vehicle: &scenario::Vehicle) -> Result<Self, PlanError> {
         match vehicle {
-            scenario::Vehicle::Multirotor(inputs) => Ok(Self::Multirotor {
-                model: Box::new(rotors::multirotor(inputs)?),
-                declared_thrust_n: f64::from(inputs.rotor_count) * inputs.max_thrust_n,
-            }),
+            scenario::Vehicle::Multirotor(inputs) => {
+                Ok(Self::Multirotor(Box::new(rotors::multirotor(inputs)?)))
+            }
             scenario::Vehicle::FixedWing(inputs) => Ok(Self::FixedWing(Box::new(Wing::new(inputs)?))),
             scenario::Vehicle::Underwater(inputs) => {
                 Ok(Self::Underwater(Box::new(swimmer::swimmer(inputs)?)))
@@ -112,21 +120,33 @@ impl Craft {
     /// # Errors
     /// What is missing for a balance, or a number that the model refuses.
     pub fn balance(&self, acting: &Acting<'_>) -> Result<Balanced, VehicleError> {
-        let velocity_m_s = acting.stream.at(acting.position_m.z).velocity_m_s;
-        let fluid = acting.stream.fluid_at(acting.position_m.z);
-        let load =
-            Load::hover(acting.mass_kg).with_external_force(acting.tether_pull_n).with_wind(velocity_m_s);
+        self.balance_in(acting, false)
+    }
+
+    /// Balances the vehicle in the gust, its thrust reserve told even where that costs a search.
+    ///
+    /// # Errors
+    /// As [`Self::balance`].
+    pub fn balance_in_gust(&self, acting: &Acting<'_>) -> Result<Balanced, VehicleError> {
+        self.balance_in(acting, true)
+    }
+
+    fn balance_in(&self, acting: &Acting<'_>, search_reserve: bool) -> Result<Balanced, VehicleError> {
+        let fluid = acting.fluid();
+        let load = acting.load();
+        let flow_m_s = load.air_velocity_m_s.norm();
         match self {
             Self::FixedLoad(load) => Ok(Balanced::at_rest(load.current_a())),
-            Self::Multirotor { model, declared_thrust_n } => {
+            Self::Multirotor(model) => {
                 let trim = model.trim_beyond_limits(&load, &fluid)?;
-                let largest_n = declared_thrust_n * fluid.density_kg_m3 / DECLARED_DENSITY_KG_M3;
-                Ok(rotors::of_rotors(&trim, velocity_m_s.norm(), largest_n, load.weight_n()))
+                let told = search_reserve || model.inputs().rotors.tells_thrust_quickly();
+                let reserve = if told { model.thrust_reserve(&trim, &fluid)? } else { None };
+                Ok(rotors::of_rotors(&trim, flow_m_s, reserve, load.weight_n()))
             }
-            Self::FixedWing(wing) => wing.balance(acting.mass_kg, velocity_m_s.norm(), &fluid),
+            Self::FixedWing(wing) => wing.balance(acting.mass_kg, flow_m_s, &fluid),
             Self::Underwater(model) => {
                 let trim = model.trim(&load, &fluid)?;
-                Ok(swimmer::handed_out(&trim, velocity_m_s.norm(), load.weight_n()))
+                Ok(swimmer::handed_out(&trim, flow_m_s, load.weight_n()))
             }
         }
     }
@@ -138,24 +158,18 @@ impl Craft {
             _ => balanced.point.electrical_w + balanced.point.avionics_w,
         }
     }
+}
 
-    /// Limits of the vehicle in mean wind and gust.
-    pub fn limits(
-        &self,
-        mean: &Balanced,
-        gust: &Balanced,
-        thrust_reserve_ratio: f64,
-        rows: &mut Vec<LimitRow>,
-    ) {
-        if let Some(used) = gust.drive_used_ratio {
-            rows.push(LimitRow::at_most(LimitCode::Drive, used, 1.0, ""));
-        }
-        if let Some((ratio, least)) = gust.stall_ratio {
-            rows.push(LimitRow::at_least(LimitCode::Stall, ratio, least, ""));
-        }
-        if let Self::Multirotor { .. } = self {
-            rotor_limits(mean, gust, thrust_reserve_ratio, rows);
-        }
+impl Acting<'_> {
+    /// State of the fluid at the vehicle.
+    pub fn fluid(&self) -> Fluid {
+        self.stream.fluid_at(self.position_m.z)
+    }
+
+    /// What the vehicle carries and the flow it does it in.
+    pub fn load(&self) -> Load {
+        let velocity_m_s = self.stream.at(self.position_m.z).velocity_m_s;
+        Load::hover(self.mass_kg).with_external_force(self.tether_pull_n).with_wind(velocity_m_s)
     }
 }
 
@@ -165,21 +179,11 @@ impl Balanced {
         Self {
             point: VehiclePoint { load_current_a: Some(load_current_a), ..VehiclePoint::default() },
             residual_ratio: 0.0,
-            drive_used_ratio: None,
+            drive_limits: DriveLimits::default(),
+            thrust_limit: None,
             max_tilt_deg: 90.0,
-            stall_ratio: None,
+            wing_limits: None,
             up: UPRIGHT,
         }
     }
-}
-
-fn rotor_limits(mean: &Balanced, gust: &Balanced, thrust_reserve_ratio: f64, rows: &mut Vec<LimitRow>) {
-    let reserve = gust.point.thrust_reserve_ratio.unwrap_or(f64::MAX);
-    rows.push(LimitRow::at_least(LimitCode::ThrustReserve, reserve, thrust_reserve_ratio, ""));
-    rows.push(LimitRow::at_most(LimitCode::Tilt, mean.point.tilt_deg, mean.max_tilt_deg, "°"));
-    rows.push(LimitRow::at_most(LimitCode::TiltInGust, gust.point.tilt_deg, gust.max_tilt_deg, "°"));
-    let axial_m_s = mean.point.axial_inflow_m_s;
-    let axial_m_s = if axial_m_s.abs() < STILL_AIR_M_S { 0.0 } else { axial_m_s };
-    rows.push(LimitRow::at_least(LimitCode::AxialInflow, axial_m_s, 0.0, "m/s"));
-    rows.push(LimitRow::at_least(LimitCode::ShaftPower, mean.point.shaft_w, 0.0, "W"));
 }

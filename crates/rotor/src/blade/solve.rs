@@ -1,6 +1,7 @@
 //! The speed, or the collective, at which a rotor makes the thrust asked for.
 
 use beamstay_environment::fluid::Fluid;
+use beamstay_numerics::root::{Tolerance, bracketed_from};
 
 use crate::{error::RotorError, momentum, operation::Inflow};
 
@@ -16,6 +17,8 @@ const THRUST_TOLERANCE: f64 = 1e-8;
 const EXTRAPOLATION_PRODUCT: f64 = 2.5e-7;
 /// Longest step before it.
 const EXTRAPOLATION_SPAN: f64 = 0.05;
+/// How near a largest thrust is settled, relative.
+const SETTLED: f64 = 1e-9;
 /// Step in which the collective is searched for the first pitch that lifts enough, rad.
 const PITCH_STEP_RAD: f64 = 0.035;
 
@@ -210,7 +213,7 @@ pub(crate) fn max_thrust_n(rotor: &BladeRotor, inflow: Inflow, fluid: &Fluid) ->
 }
 
 /// Thrust at one speed and pitch with the induced velocity that belongs to it: the mean inflow falls out of the thrust
-/// and the thrust out of the inflow, so the two are settled by bisection.
+/// and the thrust out of the inflow, so the two are settled in a bracket.
 fn settled_thrust_n(
     rotor: &BladeRotor,
     inflow: Inflow,
@@ -231,18 +234,10 @@ fn settled_thrust_n(
     if axial_flow {
         return first_n;
     }
-    // Without inflow the thrust is largest, so the settled thrust lies below it.
-    let (mut lo, mut hi) = (0.0, first_n);
-    for _ in 0..50 {
-        let middle = 0.5 * (lo + hi);
-        if thrust_at(middle) > middle {
-            lo = middle
-        } else {
-            hi = middle
-        }
-        if hi - lo <= 1e-10 * hi {
-            break;
-        }
-    }
-    lo
+    // Without inflow the thrust is largest, so the settled thrust lies between none and that.
+    let last_n = thrust_at(first_n);
+    let tolerance = Tolerance { x_rel: SETTLED, ..Tolerance::default() };
+    let miss_n = |assumed_n: f64| thrust_at(assumed_n) - assumed_n;
+    bracketed_from(miss_n, (0.0, first_n), (first_n, last_n - first_n), tolerance)
+        .map_or(last_n, |root| root.x)
 }

@@ -20,6 +20,8 @@ pub struct LevelFlight {
     pub lift_coefficient: f64,
     /// Drag of the aircraft, N.
     pub drag_n: f64,
+    /// The part of it that comes with the lift, N.
+    pub induced_drag_n: f64,
     /// Thrust, N: drag plus the backward pull of the tether. Negative if the tether pulls it along faster than the
     /// drag holds: the airspeed cannot be kept.
     pub thrust_n: f64,
@@ -112,6 +114,7 @@ impl FixedWing {
             0.5 * fluid.density_kg_m3 * airspeed_m_s * airspeed_m_s * self.inputs.wing_area_m2;
         let lift_coefficient = lift_n / force_per_coefficient_n;
         let drag_n = force_per_coefficient_n * polar.drag_coefficient(lift_coefficient);
+        let induced_drag_n = drag_n - force_per_coefficient_n * polar.drag_coefficient(0.0);
         let thrust_n = drag_n - forward_pull_n;
         let pushed = self.push(thrust_n, airspeed_m_s, fluid)?;
         Ok(LevelFlight {
@@ -119,6 +122,7 @@ impl FixedWing {
             lift_n,
             lift_coefficient,
             drag_n,
+            induced_drag_n,
             thrust_n,
             propulsive_w: thrust_n * airspeed_m_s,
             shaft_w: pushed.shaft_w,

@@ -56,6 +56,12 @@ pub struct Loiter {
     pub least_stall_ratio: f64,
     /// Demand averaged over the time of one circle, W: decides energy.
     pub mean_demand_w: f64,
+    /// Shaft power averaged over the time of one circle, W.
+    pub mean_shaft_w: f64,
+    /// Drag without lift × airspeed, averaged, W.
+    pub mean_profile_w: f64,
+    /// Drag of the lift × airspeed, averaged, W.
+    pub mean_induced_w: f64,
     /// Largest demand on the circle, W: decides the supply.
     pub largest_demand_w: f64,
     /// Largest thrust on the circle, N.
@@ -274,6 +280,9 @@ impl FixedWing {
 struct Round {
     time_weight: f64,
     energy_weight: f64,
+    shaft_weight: f64,
+    profile_weight: f64,
+    induced_weight: f64,
     largest_ground_m_s: f64,
     least_ground_m_s: Option<f64>,
     bank_deg: f64,
@@ -290,6 +299,10 @@ impl Round {
     fn add(&mut self, flight: &LevelFlight, limit: Limit, bank_deg: f64, load_factor: f64, ground_m_s: f64) {
         self.time_weight += 1.0 / ground_m_s;
         self.energy_weight += flight.demand_w / ground_m_s;
+        self.shaft_weight += flight.shaft_w / ground_m_s;
+        let airspeed_m_s = flight.airspeed_m_s;
+        self.profile_weight += (flight.drag_n - flight.induced_drag_n) * airspeed_m_s / ground_m_s;
+        self.induced_weight += flight.induced_drag_n * airspeed_m_s / ground_m_s;
         self.largest_ground_m_s = self.largest_ground_m_s.max(ground_m_s);
         self.least_ground_m_s = Some(self.least_ground_m_s.map_or(ground_m_s, |g| g.min(ground_m_s)));
         self.bank_deg = self.bank_deg.max(bank_deg);
@@ -323,6 +336,9 @@ impl Round {
             largest_lift_coefficient: self.lift_coefficient,
             least_stall_ratio: self.stall_ratio.ok_or(incomplete)?,
             mean_demand_w,
+            mean_shaft_w: self.shaft_weight / self.time_weight,
+            mean_profile_w: self.profile_weight / self.time_weight,
+            mean_induced_w: self.induced_weight / self.time_weight,
             largest_demand_w: self.demand_w,
             largest_thrust_n,
             least_thrust_n,

@@ -196,7 +196,7 @@ fn a_rotor_of_known_speed_bounds_the_thrust_by_its_tip() {
     let (largest_n, kind) =
         RotorSet::new(set).unwrap().max_thrust(beamstay_rotor::Inflow::HOVER, &air(1.225)).unwrap().unwrap();
     let area_m2 = 0.25 * std::f64::consts::PI * 0.381 * 0.381;
-    assert_eq!(kind, LimitKind::Thrust);
+    assert_eq!(kind, LimitKind::RotorThrust);
     assert!((largest_n / (4.0 * 0.0125 * 1.225 * area_m2 * (0.7 * 340.3_f64).powi(2)) - 1.0).abs() < 1e-12);
 }
 
@@ -208,7 +208,7 @@ fn blades_bound_the_thrust_by_what_they_can_make() {
     assert_eq!(trim.thrust_reserve_ratio, None);
     assert!((trim.induced_w + trim.profile_w + trim.axial_w - trim.shaft_w).abs() <= 1e-12 * trim.shaft_w);
     let (ratio, kind) = bladed.thrust_reserve(&trim, &air(1.225)).unwrap().unwrap();
-    assert_eq!(kind, LimitKind::Thrust);
+    assert_eq!(kind, LimitKind::RotorThrust);
     assert!(ratio > 1.0, "{ratio}");
     // The same stream, the thrust raised by a tether that pulls against the thrust.
     let more = |factor: f64| load.with_external_force(-trim.thrust_vector_n * (factor - 1.0));
@@ -220,4 +220,46 @@ fn blades_bound_the_thrust_by_what_they_can_make() {
             if (needed_n / available_n - 1.0001).abs() < 1e-4),
         "{error}"
     );
+}
+
+#[test]
+fn each_bound_of_the_thrust_stands_by_itself_and_the_least_is_the_one_that_counts() {
+    let mut set = motor_set(4, 25.0, 48.0);
+    set.max_thrust_each_n = Some(60.0);
+    if let Drive::Motor(motor) = &mut set.drive {
+        motor.thermal =
+            Some(beamstay_rotor::Thermal { resistance_k_per_w: 2.0, max_winding_k: 393.15, air_k: 200.0 });
+    }
+    for (bus_voltage_v, max_current_a) in [(14.0, 25.0), (48.0, 12.0), (48.0, 25.0)] {
+        set.bus_voltage_v = bus_voltage_v;
+        if let Drive::Motor(motor) = &mut set.drive {
+            motor.max_current_a = Some(max_current_a);
+        }
+        let rotors = RotorSet::new(set.clone()).unwrap();
+        let inflow = beamstay_rotor::Inflow { axial_m_s: 2.0, edgewise_m_s: 9.0 };
+        let bounds = rotors.thrust_bounds(inflow, &air(1.1)).unwrap();
+        let (largest_n, kind) = rotors.max_thrust(inflow, &air(1.1)).unwrap().unwrap();
+        let least = bounds.iter().min_by(|a, b| a.0.total_cmp(&b.0)).unwrap();
+        assert!(
+            (least.0 / largest_n - 1.0).abs() < 1e-9 && least.1 == kind,
+            "{bounds:?} {largest_n} {kind:?}"
+        );
+        // At each bound of the drive its own limit is just used up.
+        for (thrust_n, kind) in bounds {
+            let at = rotors.operate(thrust_n, inflow, &air(1.1)).unwrap();
+            if let Some(limit) = at.drive_limits.of(kind) {
+                assert!((limit.used_ratio - 1.0).abs() < 1e-9, "{limit:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_declared_thrust_falls_with_the_air() {
+    let set = RotorSetInputs { max_thrust_each_n: Some(30.0), ..plain_set(4, 0.381) };
+    let rotors = RotorSet::new(set).unwrap().declared_at(1.225).unwrap();
+    let at =
+        |density: f64| rotors.max_thrust(beamstay_rotor::Inflow::HOVER, &air(density)).unwrap().unwrap().0;
+    assert!((at(1.225) - 120.0).abs() < 1e-12 && (at(0.98) - 96.0).abs() < 1e-12);
+    assert!(rotors.declared_at(0.0).is_err());
 }

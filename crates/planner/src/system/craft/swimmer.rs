@@ -54,6 +54,9 @@ pub(super) fn handed_out(trim: &UnderwaterTrim, speed_m_s: f64, weight_n: f64) -
     let point = VehiclePoint {
         thrust_n,
         airspeed_m_s: speed_m_s,
+        induced_w: trim.induced_w,
+        profile_w: trim.profile_w,
+        axial_w: trim.axial_w,
         shaft_w: trim.shaft_w,
         electrical_w: trim.electrical_w,
         avionics_w: trim.hotel_w,
@@ -64,9 +67,10 @@ pub(super) fn handed_out(trim: &UnderwaterTrim, speed_m_s: f64, weight_n: f64) -
     Balanced {
         point,
         residual_ratio: trim.force_residual_n / weight_n.max(f64::MIN_POSITIVE),
-        drive_used_ratio: trim.binding_limit.map(|limit| limit.used_ratio),
+        drive_limits: trim.drive_limits,
+        thrust_limit: trim.thrust_limit,
         max_tilt_deg: 90.0,
-        stall_ratio: None,
+        wing_limits: None,
         up: UPRIGHT,
     }
 }

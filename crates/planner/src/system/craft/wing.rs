@@ -3,10 +3,11 @@
 use beamstay_environment::fluid::Fluid;
 use beamstay_rotor::Drive;
 use beamstay_vehicle::{
-    FixedWing, FixedWingInputs, Loiter, Orbit, Polar, Propulsion, VehicleError, WingLoad,
+    DriveLimits, FixedWing, FixedWingInputs, Limit, LimitKind, Loiter, Orbit, Polar, Propulsion,
+    VehicleError, WingLoad,
 };
 
-use super::{Balanced, UPRIGHT, rotors::drive};
+use super::{Balanced, UPRIGHT, WingLimits, rotors::drive};
 use crate::{
     error::{At, PlanError},
     point::VehiclePoint,
@@ -23,6 +24,7 @@ pub struct Wing {
     model: FixedWing,
     radius_m: f64,
     airspeed_m_s: Option<f64>,
+    max_shaft_w: f64,
 }
 
 impl Wing {
@@ -36,8 +38,11 @@ impl Wing {
             inputs.max_lift_coefficient,
         )
         .at(&format!("{here}/wing_span_m"))?;
-        let drive_ratio = match drive(&inputs.drive).at(&format!("{here}/drive"))? {
-            (Drive::Efficiency(drive), _) => drive.motor_ratio * drive.controller_ratio,
+        let (drive_ratio, max_shaft_w) = match drive(&inputs.drive).at(&format!("{here}/drive"))? {
+            (Drive::Efficiency(drive), _) => {
+                let max_shaft_w = drive.max_shaft_w.map_or(inputs.max_shaft_w, |w| w.min(inputs.max_shaft_w));
+                (drive.motor_ratio * drive.controller_ratio, max_shaft_w)
+            }
             _ => {
                 return Err(PlanError::excludes(
                     "/vehicle/fixed_wing/drive",
@@ -53,7 +58,7 @@ impl Wing {
             propulsion: Propulsion::Efficiency {
                 propeller_ratio: inputs.propeller_efficiency_ratio,
                 drive_ratio,
-                max_shaft_w: Some(inputs.max_shaft_w),
+                max_shaft_w: Some(max_shaft_w),
             },
             avionics_w: inputs.avionics_w,
             max_bank_deg: MAX_BANK_DEG,
@@ -61,7 +66,7 @@ impl Wing {
             stall_margin_ratio: inputs.stall_margin_ratio,
         })
         .at(here)?;
-        Ok(Self { model, radius_m: inputs.loiter_radius_m, airspeed_m_s: inputs.airspeed_m_s })
+        Ok(Self { model, radius_m: inputs.loiter_radius_m, airspeed_m_s: inputs.airspeed_m_s, max_shaft_w })
     }
 
     /// Radius of the circle, m.
@@ -84,24 +89,38 @@ impl Wing {
         Ok(self.handed_out(&loiter))
     }
 
+    fn power_limit(&self, loiter: &Loiter) -> Limit {
+        let (value, bound) = (loiter.largest_shaft_w, self.max_shaft_w);
+        Limit { kind: LimitKind::Power, value, bound, used_ratio: value / bound }
+    }
+
     fn handed_out(&self, loiter: &Loiter) -> Balanced {
         let avionics_w = self.model.inputs().avionics_w;
         let point = VehiclePoint {
             thrust_n: loiter.largest_thrust_n,
             tilt_deg: loiter.largest_bank_deg,
             airspeed_m_s: loiter.airspeed_m_s,
+            induced_w: loiter.mean_induced_w,
+            profile_w: loiter.mean_profile_w,
+            propeller_loss_w: loiter.mean_shaft_w - loiter.mean_induced_w - loiter.mean_profile_w,
             electrical_w: loiter.mean_demand_w - avionics_w,
             avionics_w,
-            shaft_w: loiter.largest_shaft_w,
+            shaft_w: loiter.mean_shaft_w,
             wake_m_s: loiter.airspeed_m_s,
             ..VehiclePoint::default()
         };
         Balanced {
             point,
             residual_ratio: 0.0,
-            drive_used_ratio: Some(loiter.binding_limit.used_ratio),
+            drive_limits: DriveLimits { power: Some(self.power_limit(loiter)), ..DriveLimits::default() },
+            thrust_limit: None,
             max_tilt_deg: MAX_BANK_DEG,
-            stall_ratio: Some((loiter.least_stall_ratio, self.model.inputs().stall_margin_ratio)),
+            wing_limits: Some(WingLimits {
+                stall_ratio: loiter.least_stall_ratio,
+                min_stall_ratio: self.model.inputs().stall_margin_ratio,
+                load_factor: loiter.largest_load_factor,
+                max_load_factor: MAX_LOAD_FACTOR,
+            }),
             up: UPRIGHT,
         }
     }
