@@ -28,8 +28,8 @@ pub enum Command {
     Point(PointArguments),
     /// The tether alone: shape, forces, strength, drum
     Tether(TetherArguments),
-    /// The rotors and the vehicle alone, in mean wind and gust
-    Rotor(PartArguments),
+    /// The rotors and the vehicle alone: mean wind and gust, launch, descent, rotors lost
+    Rotor(RotorArguments),
     /// The light alone: laser to bus, stage by stage
     Light(PartArguments),
     /// Writes a scenario to begin with
@@ -69,6 +69,17 @@ pub struct TetherArguments {
     #[command(flatten)]
     pub scenario: PartArguments,
     /// Also draw the tether from the side and from above into this SVG file, which is written whole or not at all
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<String>,
+}
+
+/// As [`PartArguments`], with a figure.
+#[derive(Debug, Args)]
+pub struct RotorArguments {
+    /// The scenario.
+    #[command(flatten)]
+    pub scenario: PartArguments,
+    /// Also draw the power over wind, climb and descent into this SVG file, which is written whole or not at all
     #[arg(long, value_name = "FILE.svg")]
     pub plot: Option<String>,
 }

@@ -2,4 +2,5 @@
 
 pub mod parts;
 pub mod point;
+pub mod rotors;
 pub mod table;

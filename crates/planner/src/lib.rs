@@ -16,6 +16,7 @@ mod nearest;
 mod operate;
 pub mod point;
 mod report;
+pub mod rotors;
 pub mod scenario;
 pub mod schema;
 pub mod study;

@@ -119,15 +119,8 @@ impl System {
             _ => None,
         };
         let gust_stream = self.surroundings.gust_at(place.position_m.z)?;
-        let pull = |shape: Option<&Shape>| shape.map_or(Vector3::zeros(), Shape::force_on_vehicle_n);
-        let acting = |stream, shape: Option<&Shape>| Acting {
-            mass_kg: self.masses.total_kg(),
-            position_m: place.position_m,
-            stream,
-            tether_pull_n: pull(shape),
-        };
-        let in_mean = acting(&self.surroundings.mean, tethers.as_ref().map(|t| t.mean.as_ref()));
-        let in_gust = acting(&gust_stream, tethers.as_ref().map(|t| t.gust.as_ref()));
+        let in_mean = self.acting(place, &self.surroundings.mean, tethers.map(|t| t.mean.as_ref()));
+        let in_gust = self.acting(place, &gust_stream, tethers.map(|t| t.gust.as_ref()));
         let mean = match self.craft.balance(&in_mean) {
             Ok(mean) => mean,
             Err(error) => {
@@ -145,6 +138,16 @@ impl System {
         self.craft.limits(&mean, gust.as_ref(), self.limits.thrust_reserve_ratio, &mut rows);
         self.craft.asked_limits(&in_gust, &self.limits, &mut rows)?;
         self.finish(place, rows, tethers, &mean, gust.as_ref())
+    }
+
+    /// What acts on the vehicle at a place in a stream, with the tether that hangs in it.
+    pub(crate) fn acting<'a>(&self, place: &Place, stream: &'a Stream, shape: Option<&Shape>) -> Acting<'a> {
+        Acting {
+            mass_kg: self.masses.total_kg(),
+            position_m: place.position_m,
+            stream,
+            tether_pull_n: shape.map_or(Vector3::zeros(), Shape::force_on_vehicle_n),
+        }
     }
 
     /// Hangs the tether of a place in the mean wind and in the gust, from a neighbouring shape if there is one.

@@ -171,7 +171,7 @@ impl ThrustBound {
     pub const fn words(self) -> &'static str {
         match self {
             Self::Declared => "the declared largest thrust",
-            Self::Rotor => "the rotor: its speed, tip Mach number, pitch or last measured row",
+            Self::Rotor => "the rotor itself (speed, tip, pitch, last row)",
             Self::MotorPower => "shaft power of the motors",
             Self::BusVoltage => "bus voltage, too low for more speed",
             Self::MotorCurrent => "motor current",

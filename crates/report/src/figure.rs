@@ -2,6 +2,7 @@
 
 pub mod axes;
 pub mod mark;
+pub mod rotor;
 pub mod tether;
 pub mod theme;
 

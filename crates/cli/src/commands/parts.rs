@@ -2,13 +2,13 @@
 
 use std::path::Path;
 
-use beamstay_planner::{PlanError, PointReport, point_report, tether_curves};
-use beamstay_report::figure::tether::tether_figure;
+use beamstay_planner::{PlanError, PointReport, point_report, rotors::rotor_states, tether_curves};
+use beamstay_report::figure::{FigureError, rotor::rotor_figure, tether::tether_figure};
 use serde_json::{Value, json};
 
 use super::{End, failed, print, print_json, refuse};
 use crate::{
-    args::{Format, PartArguments, TetherArguments},
+    args::{Format, PartArguments, RotorArguments, TetherArguments},
     input::read_scenario,
     messages::{Failure, wants_colour},
     output::write_whole,
@@ -36,16 +36,36 @@ pub fn tether(arguments: &TetherArguments) -> End {
 }
 
 /// The rotors and the vehicle alone.
-pub fn rotor(arguments: &PartArguments) -> End {
-    part(arguments, rotor_text, |report| {
-        json!({
-            "vehicle": report.point.vehicle,
-            "vehicle_in_gust": report.point.vehicle_in_gust,
-            "demand_w": report.point.demand_w,
-            "masses": report.point.masses,
-            "limits": report.point.limits,
-        })
-    })
+pub fn rotor(arguments: &RotorArguments) -> End {
+    let inner = &arguments.scenario;
+    let states = match read_scenario(&inner.file, &inner.assignments) {
+        Ok((_, document, loaded)) => rotor_states(&document, &loaded),
+        Err(failure) => return refuse(inner.format, &failure),
+    };
+    // What is wrong with the plan is told with its point.
+    let states = states.ok().flatten();
+    if let Some(file) = &arguments.plot {
+        let Some(states) = &states else {
+            return failed(inner.format, "no rotors carry this plan in the air; there is nothing to draw");
+        };
+        if let Err(end) = write_figure(inner, file, rotor_figure(states)) {
+            return end;
+        }
+    }
+    part(
+        inner,
+        |report, style| rotor_text(report, states.as_ref(), style),
+        |report| {
+            json!({
+                "vehicle": report.point.vehicle,
+                "vehicle_in_gust": report.point.vehicle_in_gust,
+                "demand_w": report.point.demand_w,
+                "masses": report.point.masses,
+                "limits": report.point.limits,
+                "states": states,
+            })
+        },
+    )
 }
 
 /// The light alone.
@@ -69,8 +89,16 @@ fn plot(arguments: &PartArguments, file: &str) -> Result<(), End> {
     let Some((mean, gust)) = curves else {
         return Err(failed(arguments.format, "no tether hangs in this plan; there is nothing to draw"));
     };
-    let svg = tether_figure(&loaded.scenario.title, &mean, &gust)
-        .map_err(|error| failed(arguments.format, &error.to_string()))?;
+    write_figure(arguments, file, tether_figure(&loaded.scenario.title, &mean, &gust))
+}
+
+/// Writes a figure whole or not at all.
+fn write_figure(
+    arguments: &PartArguments,
+    file: &str,
+    figure: Result<String, FigureError>,
+) -> Result<(), End> {
+    let svg = figure.map_err(|error| failed(arguments.format, &error.to_string()))?;
     write_whole(Path::new(file), &svg)
         .map_err(|error| failed(arguments.format, &format!("{file} cannot be written: {error}")))
 }

@@ -1,8 +1,9 @@
 //! One part of the point as text.
 
-use beamstay_planner::{PointReport, limit::LimitCode};
+use beamstay_planner::{PointReport, limit::LimitCode, rotors::RotorStates};
 
 use super::point::{Style, cautions, forces, head, light_rows, limit_rows, power, section};
+use super::rotors;
 
 const TETHER: &[LimitCode] = &[
     LimitCode::DrumTension,
@@ -60,12 +61,22 @@ pub fn tether_text(report: &PointReport, style: Style) -> String {
 }
 
 /// The rotors and the vehicle alone.
-pub fn rotor_text(report: &PointReport, style: Style) -> String {
+pub fn rotor_text(report: &PointReport, states: Option<&RotorStates>, style: Style) -> String {
     let body = match &report.point.vehicle {
         Some(_) => forces(&report.point, false, true),
         None => "  no balance of forces".into(),
     };
-    join(report, style, vec![section(style, "Vehicle", body)], ROTOR)
+    let mut parts = vec![section(style, "Vehicle", body)];
+    if let Some(rows) = rotors::one_rotor(&report.point) {
+        parts.push(section(style, "Rotors", rows));
+    }
+    if let Some(states) = states {
+        parts.push(section(style, "Largest thrust in the gust, by each bound alone", rotors::bounds(states)));
+        parts.push(section(style, "Launch: hover in calm air, the tether slack", rotors::launch(states)));
+        parts.push(section(style, "Descent in calm air, the tether slack", rotors::descent(states)));
+        parts.push(section(style, "Rotors lost, in the gust", rotors::lost(states)));
+    }
+    join(report, style, parts, ROTOR)
 }
 
 /// The light alone.

@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod point;
+mod rotor;
 
 use std::{
     fs,

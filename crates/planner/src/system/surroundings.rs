@@ -93,11 +93,19 @@ impl Surroundings {
         let speed_m_s = mean.at(z_m).velocity_m_s.norm();
         let height_m = (z_m + self.exit_height_m).max(1.0);
         let peak_m_s = self.gust.peak_speed_m_s(speed_m_s, height_m).at("/site/wind/gust")?;
-        let flow = if speed_m_s > 1e-6 {
-            let scaled = mean.profile().shape.reference_speed_m_s() * peak_m_s / speed_m_s;
+        self.stream_with(z_m, peak_m_s)
+    }
+
+    /// The flow whose speed is `speed_m_s` at `z_m`: the mean profile scaled as a whole, or in calm air the same at all heights.
+    /// Water stays as it is.
+    pub fn stream_with(&self, z_m: f64, speed_m_s: f64) -> Result<Stream, PlanError> {
+        let Stream::Air(mean) = &self.mean else { return Ok(self.mean.clone()) };
+        let mean_m_s = mean.at(z_m).velocity_m_s.norm();
+        let flow = if mean_m_s > 1e-6 {
+            let scaled = mean.profile().shape.reference_speed_m_s() * speed_m_s / mean_m_s;
             mean.clone().with_speed_m_s(scaled).at("/site/wind")?
         } else {
-            let shape = ProfileShape::Uniform { speed_m_s: peak_m_s };
+            let shape = ProfileShape::Uniform { speed_m_s };
             AirFlow::new(*mean.atmosphere(), Profile { shape, ..*mean.profile() }).at("/site/wind")?
         };
         Ok(Stream::Air(flow))
