@@ -1,7 +1,8 @@
-//! Pages that are generated from the code, so that they cannot drift from it: the scenario reference, the limits and the
-//! validation table. `cargo run -p beamstay-tests --bin generate` writes them, the test `generated` compares them.
+//! Pages that are generated from the code, so that they cannot drift from it: the scenario reference, the limits, the
+//! validation table and figures. `cargo run -p beamstay-tests --bin generate` writes them, the test `generated` compares them.
 
 mod limits;
+mod propellers;
 mod scenario;
 mod validation;
 
@@ -24,6 +25,7 @@ pub struct Page {
 /// If the published checks cannot be read.
 pub fn pages() -> io::Result<Vec<Page>> {
     Ok(vec![
+        Page { path: "docs/figures/propellers-advance-ratio.svg", text: propellers::sweep_figure()? },
         Page { path: "docs/limits.md", text: limits::page() },
         Page { path: "docs/scenario.md", text: scenario::page() },
         Page { path: "docs/scenario.schema.json", text: schema()? },

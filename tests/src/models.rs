@@ -8,7 +8,7 @@ mod hazard;
 mod optics_path;
 mod planner;
 mod receiver;
-mod rotor;
+pub(crate) mod rotor;
 mod sampling;
 mod tether;
 mod tether_section;

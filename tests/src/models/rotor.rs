@@ -238,9 +238,9 @@ fn geometry(name: &str) -> Option<(f64, &'static str)> {
     })
 }
 
-/// A measured propeller by blade elements, propeller convention.
-fn propeller(output: &str, inputs: &Value) -> Option<f64> {
-    let (diameter_m, table) = geometry(inputs.get("propeller")?.as_str()?)?;
+/// One of the four measured propellers with geometry, by the name of its files.
+pub(crate) fn uiuc_propeller(name: &str) -> Option<BladeRotor> {
+    let (diameter_m, table) = geometry(name)?;
     let station = |line: &str| {
         let mut cells = line.split(',').map(|cell| cell.parse::<f64>().ok());
         Some(BladeStation {
@@ -249,7 +249,7 @@ fn propeller(output: &str, inputs: &Value) -> Option<f64> {
             pitch_rad: cells.next()??.to_radians(),
         })
     };
-    let rotor = BladeRotor::new(BladeRotorInputs {
+    BladeRotor::new(BladeRotorInputs {
         diameter_m,
         blade_count: 2,
         stations: table.lines().skip(1).map(station).collect::<Option<_>>()?,
@@ -257,7 +257,13 @@ fn propeller(output: &str, inputs: &Value) -> Option<f64> {
         control: Control::Speed { max_speed_rad_s: 1500.0 },
         max_tip_mach: 0.7,
     })
-    .ok()?;
+    .ok()
+}
+
+/// A measured propeller by blade elements, propeller convention.
+fn propeller(output: &str, inputs: &Value) -> Option<f64> {
+    let rotor = uiuc_propeller(inputs.get("propeller")?.as_str()?)?;
+    let diameter_m = rotor.inputs().diameter_m;
     let air = fluid(1.225, 340.294);
     let n = number(inputs, "speed_rpm")? / 60.0;
     let axial_m_s = number(inputs, "advance_ratio").unwrap_or(0.0) * n * diameter_m;
