@@ -19,6 +19,7 @@ mod report;
 pub mod rotors;
 pub mod scenario;
 pub mod schema;
+pub mod search;
 pub mod study;
 pub mod system;
 pub mod units;
