@@ -7,6 +7,7 @@
 mod defaults;
 mod delivery;
 mod ground;
+mod light_loss;
 mod limits;
 mod receiver;
 mod rotor;
@@ -17,6 +18,7 @@ mod vehicle;
 
 pub use delivery::*;
 pub use ground::*;
+pub use light_loss::*;
 pub use limits::*;
 pub use receiver::*;
 pub use rotor::*;
@@ -63,4 +65,7 @@ pub struct Scenario {
     /// How near to the edge the plan may go.
     #[serde(default)]
     pub limits: Limits,
+    /// What is done when the power from the ground is lost.
+    #[serde(default)]
+    pub light_loss: LightLoss,
 }

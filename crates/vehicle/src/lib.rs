@@ -53,6 +53,7 @@ pub mod defaults;
 pub mod descent;
 pub mod drag_area;
 pub mod error;
+pub mod fall;
 pub mod fixed_load;
 pub mod fixed_wing;
 pub mod limit;

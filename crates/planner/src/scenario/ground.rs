@@ -56,6 +56,11 @@ pub struct Laser {
     #[serde(default)]
     #[schemars(range(min = 0.0, max = 0.5))]
     pub driver_loss_ratio: f64,
+    /// Time from the loss of the light on board until the laser is dark: detection, interlock, decay. Default 0.5 s, our
+    /// choice; measure it.
+    #[serde(default = "defaults::shut_off_time_s")]
+    #[schemars(range(min = 0.000001, max = 60.0))]
+    pub shut_off_time_s: f64,
 }
 
 /// How the light is set.
@@ -147,6 +152,10 @@ pub struct Drum {
     /// What the winch does in a gust.
     #[serde(default)]
     pub gust_response: GustResponse,
+    /// Fastest reeling in that the winch does, also on its emergency supply; left out, no bound is known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.01, max = 100.0))]
+    pub max_reel_speed_m_s: Option<f64>,
     /// Heat transfer from the outside of the wound drum. Default 10 W/(m²·K), still air with radiation (from memory).
     #[serde(default = "defaults::drum_heat_transfer_w_per_m2_k")]
     #[schemars(range(min = 0.5, max = 500.0))]

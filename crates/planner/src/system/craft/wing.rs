@@ -74,6 +74,11 @@ impl Wing {
         self.radius_m
     }
 
+    /// The model.
+    pub fn model(&self) -> &FixedWing {
+        &self.model
+    }
+
     pub(super) fn balance(
         &self,
         mass_kg: f64,
