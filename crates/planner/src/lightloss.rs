@@ -253,14 +253,14 @@ impl Scene<'_> {
         let mut prepared = Vec::with_capacity(causes.len());
         for cause in &causes {
             let (drill, way) = match &self.system.craft {
-                Craft::Multirotor { model, .. } => self.rotors(cause, model)?,
+                Craft::Multirotor(model) => self.rotors(cause, model)?,
                 Craft::FixedWing(wing) => self.wing(cause, wing)?,
                 Craft::Underwater(_) | Craft::FixedLoad(_) => (self.unpowered(cause)?, None),
             };
             worked.drills.push(drill);
             prepared.extend(way);
         }
-        if let Craft::Multirotor { model, .. } = &self.system.craft {
+        if let Craft::Multirotor(model) = &self.system.craft {
             worked.rates = self.rates(model, &prepared, &worked.drills);
         }
         worked.smallest = self.smallest_battery(&prepared)?;
@@ -322,7 +322,7 @@ impl Scene<'_> {
             legs,
             rate: Some(best),
             in_vortex_ring,
-            reel_speed_m_s: (way.reel_ratio > 0.0).then(|| way.reel_ratio * best.rate_m_s),
+            reel_speed_m_s: (way.reel_ratio > 0.0).then_some(way.reel_ratio * best.rate_m_s),
         })
     }
 

@@ -53,7 +53,7 @@ impl Scene<'_> {
         let aside_m = place_m.xy().norm();
         let height_m = (place_m.z + self.system.surroundings.exit_height_m).max(0.0);
         let areas_m2 = match &self.system.craft {
-            Craft::Multirotor { model, .. } => (model.drag_area_m2(0.0), model.drag_area_m2(1.0)),
+            Craft::Multirotor(model) => (model.drag_area_m2(0.0), model.drag_area_m2(1.0)),
             // A wing that has lost control may tumble flat: its whole area, flat plate.
             Craft::FixedWing(wing) => (0.0, 1.2 * wing.model().inputs().wing_area_m2),
             Craft::Underwater(_) | Craft::FixedLoad(_) => return Ok(Reach::default()),

@@ -159,7 +159,7 @@ fn hover_and_descent_agree_with_the_vehicle_alone() {
     let system = System::new(&loaded.scenario).unwrap();
     let report = light_loss_report(&document, &loaded).unwrap();
     let drill = report.worst().unwrap();
-    let Craft::Multirotor { model, .. } = &system.craft else { panic!("a multirotor") };
+    let Craft::Multirotor(model) = &system.craft else { panic!("a multirotor") };
     let z_m = 80.0;
     let mean = &system.surroundings.mean;
     let wind = beamstay_environment::flow::Flow::at(mean, z_m).velocity_m_s;
