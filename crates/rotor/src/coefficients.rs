@@ -99,3 +99,22 @@ impl HelicopterCoefficients {
         PropellerCoefficients { thrust: self.thrust / THRUST_BRIDGE, power: self.power / POWER_BRIDGE }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    proptest! {
+        #[test]
+        fn prop_the_figure_of_merit_is_the_same_in_both_conventions(
+            thrust in 1e-4..1.0f64, power in 1e-5..1.0f64,
+        ) {
+            let propeller = PropellerCoefficients { thrust, power };
+            let helicopter = propeller.to_helicopter();
+            prop_assert!((helicopter.figure_of_merit() / propeller.figure_of_merit() - 1.0).abs() < 1e-12);
+            let back = helicopter.to_propeller();
+            prop_assert!((back.thrust / thrust - 1.0).abs() < 1e-14 && (back.power / power - 1.0).abs() < 1e-14);
+        }
+    }
+}
