@@ -19,6 +19,10 @@ const SPEEDS_COUNT: u32 = 40;
 /// How near the best airspeed is found, in steps of about 3.5 %: the demand is flat there.
 const STEP_TOLERANCE: f64 = 1e-3;
 
+/// Of the points on the circle, one in so many is flown while the best airspeed is looked for: twelve give its mean to 1e-4 in any
+/// wind that leaves an airspeed worth flying, and the point with the wind behind, the steepest, is among them.
+const SEARCH_STRIDE: usize = 6;
+
 /// Angle between track and wind at point `i`, rad.
 fn angle_rad(i: u32) -> f64 {
     std::f64::consts::TAU * f64::from(i) / f64::from(POINTS_COUNT)
@@ -156,12 +160,19 @@ impl FixedWing {
 
     /// Mean demand of a circle that keeps all limits, W, infinite for one that does not: given up at the first point
     /// where one is passed, the first being the one with the wind behind, which is the steepest.
-    fn mean_demand_w(&self, load: &WingLoad, orbit: &Orbit, airspeed_m_s: f64, fluid: &Fluid) -> f64 {
+    fn mean_demand_w(
+        &self,
+        load: &WingLoad,
+        orbit: &Orbit,
+        airspeed_m_s: f64,
+        fluid: &Fluid,
+        stride: usize,
+    ) -> f64 {
         if airspeed_m_s - orbit.wind_m_s < LEAST_GROUND_RATIO * airspeed_m_s {
             return f64::INFINITY;
         }
         let mut round = Round::default();
-        for i in 0..POINTS_COUNT {
+        for i in (0..POINTS_COUNT).step_by(stride) {
             let point = orbit.point(angle_rad(i), airspeed_m_s);
             let flown = self.fly_point(load, &point, airspeed_m_s, fluid, &mut round);
             if flown.is_err() || round.limit.is_some_and(|l| l.exceeded().is_some()) {
@@ -232,7 +243,21 @@ impl FixedWing {
         check_air(1.0, fluid)?;
         let slowest_m_s = stall_m_s.max(orbit.wind_m_s / (1.0 - LEAST_GROUND_RATIO)).clamp(0.1, 149.0);
         let speed_m_s = |step: f64| (slowest_m_s * 4f64.powf(step / f64::from(SPEEDS_COUNT))).min(150.0);
-        let demand_w = |step: f64| self.mean_demand_w(load, orbit, speed_m_s(step), fluid);
+        let roughly = self
+            .best_step(|step| self.mean_demand_w(load, orbit, speed_m_s(step), fluid, SEARCH_STRIDE))
+            .and_then(|step| self.loiter(load, orbit, speed_m_s(step), fluid).ok());
+        if let Some(loiter) = roughly {
+            return Ok(loiter);
+        }
+        // A limit between the points that were looked at: every point counts.
+        match self.best_step(|step| self.mean_demand_w(load, orbit, speed_m_s(step), fluid, 1)) {
+            Some(step) => self.loiter(load, orbit, speed_m_s(step), fluid),
+            None => Err(self.nearest_miss(load, orbit, speed_m_s, fluid)),
+        }
+    }
+
+    /// Step of the least demand; `None` if every step has an infinite one.
+    fn best_step(&self, demand_w: impl Fn(f64) -> f64) -> Option<f64> {
         let (mut best_step, mut best_w) = (None, f64::INFINITY);
         for step in 0..=SPEEDS_COUNT {
             let step = f64::from(step);
@@ -241,13 +266,9 @@ impl FixedWing {
                 (best_step, best_w) = (Some(step), step_w);
             }
         }
-        let Some(step) = best_step else {
-            return Err(self.nearest_miss(load, orbit, speed_m_s, fluid));
-        };
-        let low = (step - 1.0).max(0.0);
-        let polished = minimum::brent(demand_w, low, step + 1.0, STEP_TOLERANCE);
-        let step = if polished.f <= best_w { polished.x } else { step };
-        self.loiter(load, orbit, speed_m_s(step), fluid)
+        let step = best_step?;
+        let polished = minimum::brent(demand_w, (step - 1.0).max(0.0), step + 1.0, STEP_TOLERANCE);
+        Some(if polished.f <= best_w { polished.x } else { step })
     }
 
     /// Airspeed at which the usable lift coefficient carries weight and downward pull, m/s.
