@@ -19,6 +19,8 @@ const SPEEDS_COUNT: u32 = 40;
 /// How near the best airspeed is found, in steps of about 3.5 %: the demand is flat there.
 const STEP_TOLERANCE: f64 = 1e-3;
 
+/// The search ends where the demand has risen over so many steps, together a quarter faster: drag has one valley.
+const RISING_COUNT: u32 = 6;
 /// Of the points on the circle, one in so many is flown while the best airspeed is looked for: twelve give its mean to 1e-4 in any
 /// wind that leaves an airspeed worth flying, and the point with the wind behind, the steepest, is among them.
 const SEARCH_STRIDE: usize = 6;
@@ -259,12 +261,18 @@ impl FixedWing {
     /// Step of the least demand; `None` if every step has an infinite one.
     fn best_step(&self, demand_w: impl Fn(f64) -> f64) -> Option<f64> {
         let (mut best_step, mut best_w) = (None, f64::INFINITY);
+        let (mut last_w, mut rising_count) = (f64::INFINITY, 0);
         for step in 0..=SPEEDS_COUNT {
             let step = f64::from(step);
             let step_w = demand_w(step);
             if step_w < best_w {
                 (best_step, best_w) = (Some(step), step_w);
             }
+            rising_count = if step_w > last_w { rising_count + 1 } else { 0 };
+            if rising_count == RISING_COUNT {
+                break;
+            }
+            last_w = step_w;
         }
         let step = best_step?;
         let polished = minimum::brent(demand_w, (step - 1.0).max(0.0), step + 1.0, STEP_TOLERANCE);
