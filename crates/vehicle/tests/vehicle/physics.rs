@@ -210,3 +210,21 @@ fn one_entry_gives_the_same_as_each_kind() {
     let standing = Vehicle::FixedLoad(FixedLoad::new(55.0, 24.0).unwrap());
     assert!((standing.operate(&load, &air(1.225)).unwrap().demand_w - 55.0).abs() < 1e-12);
 }
+
+#[test]
+fn best_loiter_is_that_of_a_plain_scan_over_every_airspeed() {
+    for (radius_m, wind_m_s, mass_kg) in
+        [(40.0, 0.0, 5.0), (60.0, 4.0, 5.0), (120.0, 9.0, 5.0), (300.0, 12.0, 7.0), (25.0, 3.0, 4.5)]
+    {
+        let (load, orbit) = (WingLoad::free(mass_kg), Orbit { radius_m, wind_m_s });
+        let best = wing().best_loiter(&load, &orbit, &air(1.1));
+        let scanned = (0..4000)
+            .filter_map(|i| wing().loiter(&load, &orbit, 5.0 + 0.01 * f64::from(i), &air(1.1)).ok())
+            .map(|loiter| loiter.mean_demand_w)
+            .fold(f64::INFINITY, f64::min);
+        match best {
+            Ok(best) => assert!(best.mean_demand_w <= scanned * (1.0 + 1e-4), "{best:?} {scanned}"),
+            Err(error) => assert!(scanned.is_infinite(), "{error} where a scan finds {scanned} W"),
+        }
+    }
+}
