@@ -4,4 +4,5 @@
 
 pub mod case;
 pub mod docs;
+pub mod hostile;
 pub mod models;
