@@ -9,6 +9,7 @@ use crate::{
     document::Document,
     from_value,
     limit::{LimitCode, LimitRow, tightest},
+    operate::Solved,
     point::OperatingPoint,
     system::System,
 };
@@ -75,19 +76,25 @@ impl fmt::Display for Lever {
     }
 }
 
-/// The strongest lever for each broken limit, or for the tightest if none is broken.
-pub fn levers(document: &Document, point: &OperatingPoint) -> Vec<Lever> {
+/// The strongest lever for each broken limit, or for the tightest if none is broken. Every changed point starts from the
+/// shapes of the one that is given.
+pub fn levers(document: &Document, solved: &Solved) -> Vec<Lever> {
+    let point = &solved.point;
     let mut targets: Vec<&LimitRow> = point.limits.iter().filter(|row| !row.ok).collect();
     if targets.is_empty() {
         targets.extend(tightest(&point.limits));
     }
     let changed: Vec<(&str, f64, OperatingPoint)> =
-        CANDIDATES.iter().filter_map(|pointer| changed_point(document, pointer)).collect();
+        CANDIDATES.iter().filter_map(|pointer| changed_point(document, pointer, solved)).collect();
     targets.into_iter().filter_map(|row| strongest(row, &changed)).collect()
 }
 
 /// The point with one input changed by a percent (a count by one), and by how many percent.
-fn changed_point<'a>(document: &Document, pointer: &'a str) -> Option<(&'a str, f64, OperatingPoint)> {
+fn changed_point<'a>(
+    document: &Document,
+    pointer: &'a str,
+    near: &Solved,
+) -> Option<(&'a str, f64, OperatingPoint)> {
     let value = document.value.pointer(pointer)?;
     let (new, percent) = match value.as_u64() {
         Some(count) => (Value::from(count + 1), 100.0 / count.max(1) as f64),
@@ -98,7 +105,7 @@ fn changed_point<'a>(document: &Document, pointer: &'a str) -> Option<(&'a str, 
     let scenario = from_value(&changed).ok()?;
     let system = System::new(&scenario).ok()?;
     let place = system.place(&scenario.station).ok()?;
-    Some((pointer, percent, system.operate(&place).ok()?))
+    Some((pointer, percent, system.solve(&place, Some(near)).ok()?.point))
 }
 
 fn strongest(row: &LimitRow, changed: &[(&str, f64, OperatingPoint)]) -> Option<Lever> {

@@ -62,11 +62,13 @@ pub fn point_report(document: &Document, loaded: &Loaded) -> Result<PointReport,
     let scenario = &loaded.scenario;
     let system = System::new(scenario)?;
     let place = system.place(&scenario.station)?;
-    let point = system.solve(&place, None)?.checked();
+    let solved = system.solve(&place, None)?;
+    let levers = levers(document, &solved);
+    let point = solved.checked();
     Ok(PointReport {
         title: scenario.title.clone(),
         note: scenario.note.clone(),
-        levers: levers(document, &point),
+        levers,
         cautions: cautions(scenario, &point),
         point,
         defaults_used: loaded.defaults.clone(),

@@ -128,7 +128,10 @@ pub fn generated(spice: Spice, random: &mut Random) -> String {
         && hangs
         && let Some(station) = value.pointer_mut("/station").and_then(Value::as_object_mut)
     {
-        station.insert("winch".into(), json!({ "drum_tension": { "drum_tension_n": random.between(0.1, 300.0) } }));
+        station.insert(
+            "winch".into(),
+            json!({ "drum_tension": { "drum_tension_n": random.between(0.1, 300.0) } }),
+        );
         station.insert("height_m".into(), json!(random.between(1.0, 400.0)));
     }
     value.to_string()
