@@ -32,6 +32,10 @@ pub enum Command {
     Rotor(RotorArguments),
     /// The light alone: laser to bus, stage by stage
     Light(PartArguments),
+    /// What would close the plan, or how far each number may drift before it does not
+    Remedy(StudyArguments),
+    /// How sure the plan is, with the numbers that the scenario calls uncertain
+    Risk(RiskArguments),
     /// Writes a scenario to begin with
     New(NewArguments),
     /// Prints the JSON Schema of a scenario
@@ -82,6 +86,34 @@ pub struct RotorArguments {
     /// Also draw the power over wind, climb and descent into this SVG file, which is written whole or not at all
     #[arg(long, value_name = "FILE.svg")]
     pub plot: Option<String>,
+}
+
+/// As [`PartArguments`], for what takes a while.
+#[derive(Debug, Args)]
+pub struct StudyArguments {
+    /// The scenario.
+    #[command(flatten)]
+    pub scenario: PartArguments,
+    /// Threads to work with; the result does not depend on it. Default: one for each core
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+}
+
+/// As [`StudyArguments`], with draws.
+#[derive(Debug, Args)]
+pub struct RiskArguments {
+    /// The study.
+    #[command(flatten)]
+    pub study: StudyArguments,
+    /// Draws for the probability and the percentiles
+    #[arg(long, value_name = "COUNT", default_value_t = 4096, value_parser = clap::value_parser!(u32).range(1..=10_000_000))]
+    pub draws: u32,
+    /// Base samples for the sensitivities, each of two more points than there are uncertain numbers; 0 leaves them out
+    #[arg(long, value_name = "COUNT", default_value_t = 1024, value_parser = clap::value_parser!(u32).range(0..=1_000_000))]
+    pub samples: u32,
+    /// Seed of the draws: the same seed gives the same result
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub seed: u64,
 }
 
 /// Where a new scenario goes.

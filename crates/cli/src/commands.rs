@@ -3,13 +3,16 @@
 mod new;
 mod parts;
 mod point;
+mod study;
 
 use std::process::ExitCode;
 
+use beamstay_planner::{Document, PlanError};
 use serde_json::{Value, json};
 
 use crate::{
     args::{Arguments, Command, Format},
+    input::Source,
     messages::{Failure, wants_colour},
     output,
 };
@@ -25,6 +28,13 @@ pub enum End {
     BadInput,
     /// A solver did not converge, or the result could not be written.
     Failed,
+}
+
+impl End {
+    /// Another end in place of [`Self::Done`].
+    fn or(self, other: Self) -> Self {
+        if self == Self::Done { other } else { self }
+    }
 }
 
 impl From<End> for ExitCode {
@@ -45,6 +55,8 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         Command::Tether(inner) => parts::tether(inner),
         Command::Rotor(inner) => parts::rotor(inner),
         Command::Light(inner) => parts::light(inner),
+        Command::Remedy(inner) => study::remedy(inner),
+        Command::Risk(inner) => study::risk(inner),
         Command::New(inner) => new::run(inner),
         Command::Schema => print_json(beamstay_planner::schema::scenario_schema()),
     };
@@ -75,6 +87,20 @@ fn refuse(format: Format, failure: &Failure) -> End {
         }
     }
     End::BadInput
+}
+
+/// Tells why a plan cannot be computed: what is wrong in the scenario with its place, or that a solver did not converge.
+fn tell(format: Format, source: Source, document: &Document, error: PlanError) -> End {
+    match error {
+        PlanError::Refused(mut fault) => {
+            // The whole document would fill the screen: its opening bracket will do.
+            fault.span = document
+                .span(&fault.pointer)
+                .map(|span| if fault.pointer.is_empty() { span.start..span.start + 1 } else { span });
+            refuse(format, &Failure::Faults(source, vec![*fault]))
+        }
+        other => failed(format, &other.to_string()),
+    }
 }
 
 fn failed(format: Format, message: &str) -> End {

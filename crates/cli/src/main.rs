@@ -8,6 +8,7 @@ mod commands;
 mod input;
 mod messages;
 mod output;
+mod progress;
 mod text;
 
 use std::process::ExitCode;

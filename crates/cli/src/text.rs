@@ -2,5 +2,7 @@
 
 pub mod parts;
 pub mod point;
+pub mod remedy;
+pub mod risk;
 pub mod rotors;
 pub mod table;

@@ -16,7 +16,9 @@ mod limit_words;
 mod nearest;
 mod operate;
 pub mod point;
+pub mod remedy;
 mod report;
+pub mod risk;
 pub mod rotors;
 pub mod scenario;
 pub mod schema;
@@ -60,7 +62,14 @@ pub fn load(document: &Document) -> Result<Loaded, Vec<Diagnostic>> {
         return Err(checked.faults);
     }
     let scenario = from_value(&document.value).map_err(|fault| vec![*fault])?;
+    risk::uncertain_numbers(&scenario).map_err(|faults| placed(document, faults))?;
     Ok(Loaded { scenario, defaults: checked.defaults })
+}
+
+/// Faults with their places in the text.
+fn placed(document: &Document, mut faults: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    faults.iter_mut().for_each(|fault| fault.span = document.span(&fault.pointer));
+    faults
 }
 
 /// Reads a scenario from a tree of values that has passed [`schema::check`] before; for sweeps.

@@ -14,6 +14,7 @@ mod rotor;
 mod site;
 mod station;
 mod tether;
+mod uncertainty;
 mod vehicle;
 
 pub use delivery::*;
@@ -25,6 +26,7 @@ pub use rotor::*;
 pub use site::*;
 pub use station::*;
 pub use tether::*;
+pub use uncertainty::*;
 pub use vehicle::*;
 
 use schemars::JsonSchema;
@@ -68,4 +70,7 @@ pub struct Scenario {
     /// What is done when the power from the ground is lost.
     #[serde(default)]
     pub light_loss: LightLoss,
+    /// What is not known for sure; only `risk` reads it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub uncertainty: Option<Uncertainty>,
 }

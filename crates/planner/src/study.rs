@@ -16,6 +16,9 @@ pub use worker::Worker;
 
 use crate::{Loaded, Scenario, digest::digest, document::Document, error::PlanError};
 
+/// Told how far the work has come: what is done, and of how much. Called from several threads.
+pub type Watch<'a> = &'a (dyn Fn(u64, u64) + Sync);
+
 /// Which scenario and which program a result comes from.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Provenance {

@@ -2,15 +2,15 @@
 
 use std::path::Path;
 
-use beamstay_planner::{PlanError, PointReport, point_report, rotors::rotor_states, tether_curves};
+use beamstay_planner::{PointReport, point_report, rotors::rotor_states, tether_curves};
 use beamstay_report::figure::{FigureError, rotor::rotor_figure, tether::tether_figure};
 use serde_json::{Value, json};
 
-use super::{End, failed, print, print_json, refuse};
+use super::{End, failed, print, print_json, refuse, tell};
 use crate::{
     args::{Format, PartArguments, RotorArguments, TetherArguments},
     input::read_scenario,
-    messages::{Failure, wants_colour},
+    messages::wants_colour,
     output::write_whole,
     text::{
         parts::{light_text, rotor_text, tether_text},
@@ -93,7 +93,7 @@ fn plot(arguments: &PartArguments, file: &str) -> Result<(), End> {
 }
 
 /// Writes a figure whole or not at all.
-fn write_figure(
+pub fn write_figure(
     arguments: &PartArguments,
     file: &str,
     figure: Result<String, FigureError>,
@@ -131,14 +131,5 @@ fn part(
 pub fn compute(arguments: &PartArguments) -> Result<PointReport, End> {
     let (source, document, loaded) = read_scenario(&arguments.file, &arguments.assignments)
         .map_err(|failure| refuse(arguments.format, &failure))?;
-    point_report(&document, &loaded).map_err(|error| match error {
-        PlanError::Refused(mut fault) => {
-            // The whole document would fill the screen: its opening bracket will do.
-            fault.span = document
-                .span(&fault.pointer)
-                .map(|span| if fault.pointer.is_empty() { span.start..span.start + 1 } else { span });
-            refuse(arguments.format, &Failure::Faults(source, vec![*fault]))
-        }
-        other => failed(arguments.format, &other.to_string()),
-    })
+    point_report(&document, &loaded).map_err(|error| tell(arguments.format, source, &document, error))
 }

@@ -28,5 +28,5 @@ pub fn run(arguments: &PointArguments) -> End {
             print(&text)
         }
     };
-    if end == End::Done && !report.point.feasible { End::NotFeasible } else { end }
+    if report.point.feasible { end } else { end.or(End::NotFeasible) }
 }

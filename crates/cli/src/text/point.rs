@@ -9,7 +9,8 @@ use beamstay_report::number::{quantity, signed_percent, significant, with_unit};
 
 use super::table::{aligned, folded};
 
-const WIDTH: usize = 79;
+/// Columns of the terminal that text is folded at.
+pub const WIDTH: usize = 79;
 
 /// Bold or plain, as the stream wants it.
 #[derive(Debug, Clone, Copy)]
@@ -28,11 +29,13 @@ impl Style {
         self.paint(text, "1")
     }
 
-    fn good(self, text: &str) -> String {
+    /// What holds.
+    pub fn good(self, text: &str) -> String {
         self.paint(text, "1;32")
     }
 
-    fn bad(self, text: &str) -> String {
+    /// What is broken.
+    pub fn bad(self, text: &str) -> String {
         self.paint(text, "1;31")
     }
 }

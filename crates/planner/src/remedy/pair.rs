@@ -1,0 +1,194 @@
+//! The two inputs whose changes together close a plan most cheaply.
+
+use std::collections::BTreeMap;
+
+use rayon::prelude::*;
+use serde::Serialize;
+
+use super::{
+    Group, Lever,
+    scan::{Probe, Scan, Step, closes},
+};
+use crate::{
+    limit::LimitCode,
+    study::{Standing, Study},
+};
+
+/// Pairs that are tried in earnest.
+const TRIED_COUNT: usize = 48;
+/// How far beyond its forecast a pair is tried.
+const STRETCHES: [f64; 5] = [1.0, 1.15, 1.4, 1.8, 2.5];
+
+/// Two changes that together close the plan.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PairRemedy {
+    /// The first input.
+    pub first: Lever,
+    /// Its value.
+    pub first_closes_at: f64,
+    /// The second input.
+    pub second: Lever,
+    /// Its value.
+    pub second_closes_at: f64,
+    /// Sum of both relative changes, without their signs.
+    pub change_ratio: f64,
+}
+
+/// A pair of changes by forecast.
+#[derive(Debug, Clone, Copy)]
+struct Forecast {
+    first: (usize, f64),
+    second: (usize, f64),
+    cost: f64,
+}
+
+/// One change and what it does to each limit.
+struct Change {
+    value: f64,
+    cost: f64,
+    /// Change of the margin of each limit, in the order of those of the present point.
+    gains: Vec<f64>,
+}
+
+/// The cheapest pair among inputs that can be chosen, and the points it took. Effects of single changes are added for a
+/// forecast, limit by limit; the cheapest forecasts are then tried and drawn tight.
+pub fn cheapest_pair(
+    study: &Study,
+    levers: &[Lever],
+    scans: &[Scan],
+    present: Standing,
+) -> (Option<PairRemedy>, u64) {
+    let mut probe = Probe::new(study, levers, 0, present);
+    let stated = probe.at(levers.first().map_or(0.0, |lever| lever.from));
+    let Some(limits) = limits_of(&stated) else { return (None, 1) };
+    let changes: Vec<Vec<Change>> = levers.iter().zip(scans).map(|(l, s)| changes(l, s, &limits)).collect();
+    let mut forecasts: Vec<Forecast> = (0..levers.len())
+        .into_par_iter()
+        .flat_map_iter(|first| {
+            let (limits, changes) = (&limits, &changes);
+            (first + 1..levers.len()).filter_map(move |second| forecast(first, second, changes, limits))
+        })
+        .collect();
+    forecasts.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    forecasts.truncate(TRIED_COUNT);
+    let tried: Vec<(Option<PairRemedy>, u64)> =
+        forecasts.par_iter().map(|forecast| tighten(study, levers, present, forecast)).collect();
+    let evaluations_count = 1 + tried.iter().map(|(_, count)| count).sum::<u64>();
+    let best = tried
+        .into_iter()
+        .filter_map(|(pair, _)| pair)
+        .min_by(|a, b| a.change_ratio.total_cmp(&b.change_ratio));
+    (best, evaluations_count)
+}
+
+/// Margins of the present point by limit; none where a stage is missing.
+fn limits_of(step: &Step) -> Option<BTreeMap<LimitCode, f64>> {
+    step.margins.as_ref().map(|margins| margins.iter().copied().collect())
+}
+
+/// What each scanned value of an input that can be chosen costs and gains, the cheapest first.
+fn changes(lever: &Lever, scan: &Scan, limits: &BTreeMap<LimitCode, f64>) -> Vec<Change> {
+    if !matches!(lever.group, Group::Design | Group::Station) {
+        return Vec::new();
+    }
+    let mut changes: Vec<Change> = scan
+        .down
+        .steps
+        .iter()
+        .chain(&scan.up.steps)
+        .filter_map(|step| {
+            let after = limits_of(step)?;
+            let cost = lever.change_ratio(step.value)?.abs();
+            let gains: Vec<f64> =
+                limits.iter().map(|(code, before)| after.get(code).map_or(0.0, |a| a - before)).collect();
+            Some(Change { value: step.value, cost, gains })
+        })
+        .collect();
+    changes.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    changes
+}
+
+/// The cheapest two changes of a pair that are forecast to close the plan.
+fn forecast(
+    first: usize,
+    second: usize,
+    changes: &[Vec<Change>],
+    limits: &BTreeMap<LimitCode, f64>,
+) -> Option<Forecast> {
+    let present: Vec<f64> = limits.values().copied().collect();
+    let mut best: Option<Forecast> = None;
+    for a in &changes[first] {
+        let most = best.map_or(f64::INFINITY, |b| b.cost);
+        if a.cost >= most {
+            break;
+        }
+        // A change that mends no broken limit and harms one is of no use.
+        let left: Vec<f64> = present.iter().zip(&a.gains).map(|(p, g)| p + g).collect();
+        let found = changes[second]
+            .iter()
+            .take_while(|b| a.cost + b.cost < most)
+            .find(|b| left.iter().zip(&b.gains).all(|(l, g)| l + g >= 0.0));
+        if let Some(b) = found {
+            best =
+                Some(Forecast { first: (first, a.value), second: (second, b.value), cost: a.cost + b.cost });
+        }
+    }
+    best
+}
+
+/// Stretches a forecast until it holds, then draws each change back as far as the other allows.
+fn tighten(
+    study: &Study,
+    levers: &[Lever],
+    present: Standing,
+    forecast: &Forecast,
+) -> (Option<PairRemedy>, u64) {
+    let ((first, first_value), (second, second_value)) = (forecast.first, forecast.second);
+    let mut evaluations_count = 0;
+    let stretched = STRETCHES.iter().find_map(|stretch| {
+        let reach = |place: usize, value: f64| stretched(&levers[place], value, *stretch);
+        let (a, b) = (reach(first, first_value), reach(second, second_value));
+        let mut probe = Probe::new(study, levers, second, present).with(first, a);
+        let holds = closes(&probe.at(b).standing);
+        evaluations_count += probe.evaluations_count;
+        holds.then_some((a, b))
+    });
+    let Some((a, b)) = stretched else { return (None, evaluations_count) };
+    let mut draw_back = |moved: usize, value: f64, other: usize, held: f64| {
+        let mut probe = Probe::new(study, levers, moved, present).with(other, held);
+        let near = probe.at(levers[moved].from);
+        // The other change alone closes it: this is no pair.
+        let crossing = (!closes(&near.standing)).then(|| {
+            let step = probe.at(value);
+            probe.bisect(levers[moved].from, (value, step.standing)).beyond
+        });
+        evaluations_count += probe.evaluations_count;
+        crossing
+    };
+    let cost = |a: f64, b: f64| {
+        let ratio =
+            |place: usize, value: f64| levers[place].change_ratio(value).map_or(f64::INFINITY, f64::abs);
+        ratio(first, a) + ratio(second, b)
+    };
+    let second_then = draw_back(second, b, first, a).and_then(|b| Some((draw_back(first, a, second, b)?, b)));
+    let first_then = draw_back(first, a, second, b).and_then(|a| Some((a, draw_back(second, b, first, a)?)));
+    let best = [second_then, first_then]
+        .into_iter()
+        .flatten()
+        .min_by(|x, y| cost(x.0, x.1).total_cmp(&cost(y.0, y.1)));
+    let pair = best.map(|(a, b)| PairRemedy {
+        first: levers[first].clone(),
+        first_closes_at: a,
+        second: levers[second].clone(),
+        second_closes_at: b,
+        change_ratio: cost(a, b),
+    });
+    (pair, evaluations_count)
+}
+
+/// The change made longer, inside the range of the input.
+fn stretched(lever: &Lever, value: f64, stretch: f64) -> f64 {
+    let longer = lever.from + stretch * (value - lever.from);
+    let longer = if lever.input.whole { longer.round() } else { longer };
+    longer.clamp(lever.input.min.unwrap_or(f64::MIN), lever.input.max.unwrap_or(f64::MAX))
+}

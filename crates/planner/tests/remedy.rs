@@ -1,0 +1,153 @@
+//! What would close a plan: every stated value, set in the scenario, turns the verdict; one percent short of it does not.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
+
+use beamstay_planner::{
+    Document, Scenario, System, from_value, load,
+    remedy::{Lever, RemedyReport, remedy},
+    study::complete,
+};
+use serde_json::{Value, json};
+
+const SCENARIOS: [(&str, &str); 8] = [
+    ("beam-hover", include_str!("../../../scenarios/beam-hover.json")),
+    ("bench-hover", include_str!("../../../scenarios/bench-hover.json")),
+    ("breakwater-lookout", include_str!("../../../scenarios/breakwater-lookout.json")),
+    ("free-beam-loiter", include_str!("../../../scenarios/free-beam-loiter.json")),
+    ("harvest-market", include_str!("../../../scenarios/harvest-market.json")),
+    ("reservoir-inspector", include_str!("../../../scenarios/reservoir-inspector.json")),
+    ("ridge-relay", include_str!("../../../scenarios/ridge-relay.json")),
+    ("switchyard-sensor", include_str!("../../../scenarios/switchyard-sensor.json")),
+];
+
+/// The document with values changed, those that are left out written out first.
+fn changed(document: &Document, changes: &[(&str, f64, bool)]) -> Scenario {
+    let mut value = complete(&load(document).unwrap().scenario);
+    for (pointer, number, whole) in changes {
+        let number = if *whole { json!(*number as i64) } else { json!(number) };
+        *value.pointer_mut(pointer).unwrap() = number;
+    }
+    from_value(&value).unwrap()
+}
+
+/// The verdict from the beginning, as `point` has it.
+fn closes(document: &Document, changes: &[(&str, f64, bool)]) -> bool {
+    let scenario = changed(document, changes);
+    let Ok(system) = System::new(&scenario) else { return false };
+    let Ok(place) = system.place(&scenario.station) else { return false };
+    system.operate(&place).is_ok_and(|point| point.feasible)
+}
+
+fn is_whole(document: &Document, pointer: &str) -> bool {
+    complete(&load(document).unwrap().scenario).pointer(pointer).unwrap().is_u64()
+}
+
+fn report(document: &Document) -> RemedyReport {
+    remedy(document, &load(document).unwrap(), &|_, _| {}).unwrap()
+}
+
+fn broken(text: &str, changes: &[(&str, Value)]) -> Document {
+    let mut document = Document::parse(text).unwrap();
+    for (pointer, value) in changes {
+        document.set(pointer, value.clone()).unwrap();
+    }
+    document
+}
+
+/// One percent back from `value` towards the present one, or one whole thing; not beyond the present one.
+fn short_of(lever: &Lever, value: f64, whole: bool) -> f64 {
+    let back = if whole { 1.0 } else { 0.01 * value.abs() };
+    let short = value - (value - lever.from).signum() * back;
+    if (short - lever.from) * (value - lever.from) < 0.0 { lever.from } else { short }
+}
+
+fn check_remedies(name: &str, document: &Document) -> usize {
+    let report = report(document);
+    assert!(!report.closes && report.drifts.is_empty(), "{name}");
+    for remedy in &report.remedies {
+        let pointer = remedy.lever.pointer.as_str();
+        let whole = is_whole(document, pointer);
+        for value in [Some(remedy.closes_at), remedy.other_side].into_iter().flatten() {
+            assert!(
+                closes(document, &[(pointer, value, whole)]),
+                "{name}: {pointer} = {value} does not close"
+            );
+            let short = short_of(&remedy.lever, value, whole);
+            assert!(!closes(document, &[(pointer, short, whole)]), "{name}: {pointer} = {short} closes too");
+        }
+    }
+    if let Some(pair) = &report.pair {
+        let (first, second) = (pair.first.pointer.as_str(), pair.second.pointer.as_str());
+        let (a, b) = (
+            (first, pair.first_closes_at, is_whole(document, first)),
+            (second, pair.second_closes_at, is_whole(document, second)),
+        );
+        assert!(closes(document, &[a, b]), "{name}: {a:?} and {b:?} do not close");
+        assert!(
+            !closes(document, &[a]) && !closes(document, &[b]),
+            "{name}: one of {a:?} and {b:?} is enough"
+        );
+    }
+    report.remedies.len()
+}
+
+fn text_of(name: &str) -> &'static str {
+    SCENARIOS.iter().find(|(known, _)| *known == name).unwrap().1
+}
+
+#[test]
+fn stated_remedies_turn_the_verdict() {
+    let cases: [(&str, &[(&str, Value)]); 7] = [
+        ("breakwater-lookout", &[("/payload/mass_kg", json!(2.4))]),
+        ("breakwater-lookout", &[("/ground/laser/rated_w", json!(900.0))]),
+        ("breakwater-lookout", &[("/site/wind/profile/power_law/speed_m_s", json!(17.0))]),
+        (
+            "breakwater-lookout",
+            &[("/receiver/sink/height_mm", json!(4.0)), ("/vehicle/multirotor/max_thrust_n", json!(14.0))],
+        ),
+        ("free-beam-loiter", &[("/delivery/free_beam/visibility_km", json!(2.0))]),
+        ("ridge-relay", &[("/payload/mass_kg", json!(4.0))]),
+        ("switchyard-sensor", &[("/ground/laser/rated_w", json!(0.5))]),
+    ];
+    for (name, changes) in cases {
+        let found = check_remedies(&format!("{name} with {changes:?}"), &broken(text_of(name), changes));
+        assert!(found > 0, "{name} with {changes:?}: no remedy at all");
+    }
+}
+
+#[test]
+fn stated_drifts_turn_the_verdict() {
+    let mut closing = 0;
+    for (name, text) in SCENARIOS {
+        let document = Document::parse(text).unwrap();
+        if !closes(&document, &[]) {
+            check_remedies(name, &document);
+            continue;
+        }
+        closing += 1;
+        let report = report(&document);
+        assert!(report.closes && report.remedies.is_empty() && report.pair.is_none());
+        for drift in &report.drifts {
+            let pointer = drift.lever.pointer.as_str();
+            let whole = is_whole(&document, pointer);
+            for end in [drift.down, drift.up].into_iter().flatten() {
+                assert!(
+                    closes(&document, &[(pointer, end.closes_to, whole)]),
+                    "{name}: {pointer} = {}",
+                    end.closes_to
+                );
+                assert!(
+                    !closes(&document, &[(pointer, end.breaks_at, whole)]),
+                    "{name}: {pointer} = {}",
+                    end.breaks_at
+                );
+                let gap = (end.breaks_at - end.closes_to).abs();
+                assert!(
+                    gap <= if whole { 1.0 } else { 0.006 * end.breaks_at.abs() },
+                    "{name}: {pointer} {end:?}"
+                );
+            }
+        }
+    }
+    assert!(closing >= 5, "only {closing} scenarios close");
+}
