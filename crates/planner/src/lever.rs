@@ -76,25 +76,25 @@ impl fmt::Display for Lever {
     }
 }
 
-/// The strongest lever for each broken limit, or for the tightest if none is broken. Every changed point starts from the
-/// shapes of the one that is given.
-pub fn levers(document: &Document, solved: &Solved) -> Vec<Lever> {
-    let point = &solved.point;
+/// An input that was changed, by how many percent, and the point with it.
+pub(crate) type Changed = (&'static str, f64, OperatingPoint);
+
+/// The strongest lever for each broken limit, or for the tightest if none is broken.
+pub(crate) fn levers(changed: &[Changed], point: &OperatingPoint) -> Vec<Lever> {
     let mut targets: Vec<&LimitRow> = point.limits.iter().filter(|row| !row.ok).collect();
     if targets.is_empty() {
         targets.extend(tightest(&point.limits));
     }
-    let changed: Vec<(&str, f64, OperatingPoint)> =
-        CANDIDATES.iter().filter_map(|pointer| changed_point(document, pointer, solved)).collect();
-    targets.into_iter().filter_map(|row| strongest(row, &changed)).collect()
+    targets.into_iter().filter_map(|row| strongest(row, changed)).collect()
+}
+
+/// The points with one candidate each changed by a percent (a count by one), each from the shapes of the one that is given.
+pub(crate) fn changed_points(document: &Document, solved: &Solved) -> Vec<Changed> {
+    CANDIDATES.iter().filter_map(|pointer| changed_point(document, pointer, solved)).collect()
 }
 
 /// The point with one input changed by a percent (a count by one), and by how many percent.
-fn changed_point<'a>(
-    document: &Document,
-    pointer: &'a str,
-    near: &Solved,
-) -> Option<(&'a str, f64, OperatingPoint)> {
+fn changed_point(document: &Document, pointer: &'static str, near: &Solved) -> Option<Changed> {
     let value = document.value.pointer(pointer)?;
     let (new, percent) = match value.as_u64() {
         Some(count) => (Value::from(count + 1), 100.0 / count.max(1) as f64),
@@ -108,7 +108,7 @@ fn changed_point<'a>(
     Some((pointer, percent, system.solve(&place, Some(near)).ok()?.point))
 }
 
-fn strongest(row: &LimitRow, changed: &[(&str, f64, OperatingPoint)]) -> Option<Lever> {
+fn strongest(row: &LimitRow, changed: &[Changed]) -> Option<Lever> {
     changed
         .iter()
         .filter_map(|(pointer, percent, point)| {

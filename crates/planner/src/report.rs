@@ -7,9 +7,10 @@ use crate::{
     caution::cautions,
     digest::digest,
     document::Document,
+    effect::{Effect, effects},
     error::PlanError,
     formula::{Formula, formulas},
-    lever::{Lever, levers},
+    lever::{Lever, changed_points, levers},
     limit::{LimitCode, LimitRow},
     point::OperatingPoint,
     schema::DefaultUsed,
@@ -28,6 +29,8 @@ pub struct PointReport {
     pub point: OperatingPoint,
     /// For each broken limit and the tightest one, the input that moves it most.
     pub levers: Vec<Lever>,
+    /// What one percent more of each input does to the margin, the largest first.
+    pub effects: Vec<Effect>,
     /// Every default that was used.
     pub defaults_used: Vec<DefaultUsed>,
     /// Cautions, the gravest first.
@@ -63,12 +66,15 @@ pub fn point_report(document: &Document, loaded: &Loaded) -> Result<PointReport,
     let system = System::new(scenario)?;
     let place = system.place(&scenario.station)?;
     let solved = system.solve(&place, None)?;
-    let levers = levers(document, &solved);
+    let changed = changed_points(document, &solved);
+    let levers = levers(&changed, &solved.point);
+    let effects = effects(&changed, &solved.point);
     let point = solved.checked();
     Ok(PointReport {
         title: scenario.title.clone(),
         note: scenario.note.clone(),
         levers,
+        effects,
         cautions: cautions(scenario, &point),
         point,
         defaults_used: loaded.defaults.clone(),

@@ -1,7 +1,12 @@
 //! Figures as SVG: one theme, one way to make them readable for those who do not see them or see no colour.
 
 pub mod axes;
+pub mod bars;
+mod forces;
+pub mod levers;
+pub mod margins;
 pub mod mark;
+pub mod power;
 pub mod rotor;
 pub mod tether;
 pub mod theme;

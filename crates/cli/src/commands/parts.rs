@@ -85,11 +85,12 @@ pub fn light(arguments: &PartArguments) -> End {
 fn plot(arguments: &PartArguments, file: &str) -> Result<(), End> {
     let (_, _, loaded) = read_scenario(&arguments.file, &arguments.assignments)
         .map_err(|failure| refuse(arguments.format, &failure))?;
+    let report = compute(arguments)?;
     let curves = tether_curves(&loaded).map_err(|error| failed(arguments.format, &error.to_string()))?;
     let Some((mean, gust)) = curves else {
         return Err(failed(arguments.format, "no tether hangs in this plan; there is nothing to draw"));
     };
-    write_figure(arguments, file, tether_figure(&loaded.scenario.title, &mean, &gust))
+    write_figure(arguments, file, tether_figure(&report.title, &report.point, &mean, &gust))
 }
 
 /// Writes a figure whole or not at all.

@@ -282,7 +282,7 @@ fn places(entries: &[Entry], width_px: i32) -> Vec<(i32, i32)> {
 pub fn draw_legend(area: &Area<'_>, entries: &[Entry], left_px: i32) -> Result<(), FigureError> {
     let width_px = area.dim_in_pixel().0 as i32 - left_px;
     for (entry, (x, y)) in entries.iter().zip(places(entries, width_px)) {
-        let (x, y) = (x + left_px, y + ROW_PX / 2);
+        let (x, y) = (x + left_px, y + ROW_PX / 2 + 6);
         match entry {
             Entry::Line(mark, _) => draw_sample(area, *mark, (x, y))?,
             Entry::Patch { fill, pattern, stroke, .. } => {

@@ -1,6 +1,7 @@
-//! The tether from the side and from above, to scale, with the tension along it as colour and as width of the line.
+//! The tether from the side and from above, to scale, with the tension along it as colour and as width of the line, and
+//! the forces on the vehicle beside it.
 
-use beamstay_planner::TetherCurve;
+use beamstay_planner::{OperatingPoint, TetherCurve};
 use plotters::{
     element::{Circle, EmptyElement, PathElement, Text},
     series::{DashedLineSeries, LineSeries},
@@ -10,23 +11,34 @@ use plotters::{
 use super::{
     FigureError, Theme, WIDE,
     axes::{Area, Axis, Chart, axes},
-    fault, figure,
+    fault, figure, forces,
+    theme::TEXT_PX,
 };
 use crate::number::quantity;
 
 /// Room of a view that is not axis or margin, px.
-const SIDE_PX: (f64, f64) = (760.0, 430.0);
-const PLAN_PX: (f64, f64) = (760.0, 120.0);
+const SIDE_PX: (f64, f64) = (440.0, 390.0);
+const PLAN_PX: (f64, f64) = (770.0, 100.0);
 
-/// Draws the tether in the mean wind, with the gust beside it as a dashed line.
+/// Draws the tether in the mean wind, with the gust beside it as a dashed line, and the forces on the vehicle in both.
 ///
 /// # Errors
 /// [`FigureError`] with the words of the drawing library.
-pub fn tether_figure(title: &str, mean: &TetherCurve, gust: &TetherCurve) -> Result<String, FigureError> {
-    figure(WIDE, title, &description(mean, gust), |root| {
-        let (side, rest) = root.split_vertically(500);
+pub fn tether_figure(
+    title: &str,
+    point: &OperatingPoint,
+    mean: &TetherCurve,
+    gust: &TetherCurve,
+) -> Result<String, FigureError> {
+    let (forces_mean, forces_gust) = (forces::on_vehicle(point, false), forces::on_vehicle(point, true));
+    let description =
+        format!("{} {}", description(mean, gust), forces::description(&forces_mean, &forces_gust));
+    figure(WIDE, title, &description, |root| {
+        let (upper, rest) = root.split_vertically(490);
+        let (side, balance) = upper.split_horizontally(550);
         let (plan, legend) = rest.split_vertically(190);
         draw_side(&side, mean, gust)?;
+        forces::draw(&balance, &forces_mean, &forces_gust)?;
         draw_plan(&plan, mean, gust)?;
         draw_legend(&legend, mean)
     })
@@ -54,8 +66,12 @@ fn draw_side(area: &Area<'_>, mean: &TetherCurve, gust: &TetherCurve) -> Result<
     let (x, y) = to_scale(mean_points.iter().chain(&gust_points).chain(&[(0.0, 0.0)]), SIDE_PX);
     let mut chart =
         axes(area, "side view, to scale", axis("downwind of the drum, m", x), axis("height, m", y))?;
-    draw_curve(&mut chart, &mean_points, &gust_points, mean)?;
-    Ok(())
+    if y.0 < 0.0 && y.1 > 0.0 {
+        let level = [(x.0, 0.0), (x.1, 0.0)];
+        let style = ShapeStyle { color: Theme::MUTED.to_rgba(), filled: false, stroke_width: 3 };
+        chart.draw_series(LineSeries::new(level, style)).map_err(fault)?;
+    }
+    draw_curve(&mut chart, &mean_points, &gust_points, mean, true)
 }
 
 fn draw_plan(area: &Area<'_>, mean: &TetherCurve, gust: &TetherCurve) -> Result<(), FigureError> {
@@ -64,7 +80,7 @@ fn draw_plan(area: &Area<'_>, mean: &TetherCurve, gust: &TetherCurve) -> Result<
     let (x, y) = to_scale(mean_points.iter().chain(&gust_points), PLAN_PX);
     let (across, left) = (axis("downwind of the drum, m", x), axis("left, m", y));
     let mut chart = axes(area, "seen from above, to scale", across, left)?;
-    draw_curve(&mut chart, &mean_points, &gust_points, mean)
+    draw_curve(&mut chart, &mean_points, &gust_points, mean, false)
 }
 
 fn axis(name: &str, (from, to): (f64, f64)) -> Axis<'_> {
@@ -72,7 +88,7 @@ fn axis(name: &str, (from, to): (f64, f64)) -> Axis<'_> {
 }
 
 /// Ranges that hold all points with one metre as long up as across.
-fn to_scale<'a>(
+pub(super) fn to_scale<'a>(
     points: impl Iterator<Item = &'a (f64, f64)>,
     (width_px, height_px): (f64, f64),
 ) -> ((f64, f64), (f64, f64)) {
@@ -81,7 +97,7 @@ fn to_scale<'a>(
         x = (x.0.min(*px), x.1.max(*px));
         y = (y.0.min(*py), y.1.max(*py));
     }
-    let m_per_px = (1.15 * (x.1 - x.0) / width_px).max(1.15 * (y.1 - y.0) / height_px).max(1e-3);
+    let m_per_px = (1.25 * (x.1 - x.0) / width_px).max(1.2 * (y.1 - y.0) / height_px).max(1e-3);
     let around = |(lo, hi): (f64, f64), px: f64| {
         let (middle, half) = (0.5 * (lo + hi), 0.5 * m_per_px * px);
         (middle - half, middle + half)
@@ -94,6 +110,7 @@ fn draw_curve(
     points: &[(f64, f64)],
     gust: &[(f64, f64)],
     curve: &TetherCurve,
+    with_tension: bool,
 ) -> Result<(), FigureError> {
     let (lo, hi) = curve.tension_range_n();
     let steps: Vec<usize> = curve.points.iter().map(|p| Theme::step(p.tension_n, lo, hi)).collect();
@@ -108,11 +125,23 @@ fn draw_curve(
     }
     let dashed = ShapeStyle { color: Theme::INK.to_rgba(), filled: false, stroke_width: 1 };
     chart.draw_series(DashedLineSeries::new(gust.iter().copied(), 8, 6, dashed)).map_err(fault)?;
-    let ends = [(points.first(), "drum"), (points.last(), "vehicle")];
-    for (place, name) in ends {
+    let tension = |index: Option<f64>| index.map_or(String::new(), |t| format!(", {}", quantity(t, "N")));
+    let ends = [
+        (points.first(), "drum", curve.points.first().map(|p| p.tension_n)),
+        (points.last(), "vehicle", curve.points.last().map(|p| p.tension_n)),
+    ];
+    for (place, name, tension_n) in ends {
         let Some(place) = place else { continue };
+        let text = if with_tension { format!("{name}{}", tension(tension_n)) } else { name.to_owned() };
+        // Beside the line in the side view, over it in the plan.
+        let offset = if with_tension { (16, -14) } else { (0, -20) };
+        let style = if with_tension {
+            Theme::beginning(Theme::text(TEXT_PX))
+        } else {
+            Theme::centred(Theme::text(TEXT_PX))
+        };
         chart.draw_series([Circle::new(*place, 5, Theme::INK.filled())]).map_err(fault)?;
-        let label = EmptyElement::at(*place) + Text::new(name, (14, -8), Theme::text(16));
+        let label = EmptyElement::at(*place) + Text::new(text, offset, style);
         chart.draw_series([label]).map_err(fault)?;
     }
     Ok(())
@@ -126,14 +155,13 @@ fn stroke(step: usize) -> ShapeStyle {
 fn draw_legend(area: &Area<'_>, curve: &TetherCurve) -> Result<(), FigureError> {
     let (lo, hi) = curve.tension_range_n();
     for step in 0..5_usize {
-        let x = 76 + 130 * step as i32;
-        let line = PathElement::new(vec![(x, 16), (x + 36, 16)], stroke(step));
+        let x = 40 + 170 * step as i32;
+        let line = PathElement::new(vec![(x, 18), (x + 36, 18)], stroke(step));
         area.draw(&line).map_err(fault)?;
         let from = lo + (hi - lo) * step as f64 / 5.0;
         let label = format!("from {}", quantity(from, "N"));
-        area.draw(&Text::new(label, (x + 42, 8), Theme::text(15))).map_err(fault)?;
+        area.draw(&Text::new(label, (x + 46, 18), Theme::beginning(Theme::text(TEXT_PX)))).map_err(fault)?;
     }
-    let text = "thicker and lighter: more tension; dashed: in the gust";
-    area.draw(&Text::new(text, (76, 36), Theme::text(15))).map_err(fault)?;
-    Ok(())
+    let text = "tension in the mean wind: the thicker and lighter the line, the more; dashed: in the gust";
+    area.draw(&Text::new(text, (40, 48), Theme::beginning(Theme::text(TEXT_PX)))).map_err(fault)
 }
