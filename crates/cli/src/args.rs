@@ -36,6 +36,10 @@ pub enum Command {
     Remedy(StudyArguments),
     /// How sure the plan is, with the numbers that the scenario calls uncertain
     Risk(RiskArguments),
+    /// The best plan: which values of the free inputs make a goal best while every limit holds
+    Search(SearchArguments),
+    /// Any results over one or two inputs
+    Sweep(SweepArguments),
     /// Writes a scenario to begin with
     New(NewArguments),
     /// Prints the JSON Schema of a scenario
@@ -116,6 +120,54 @@ pub struct RiskArguments {
     pub seed: u64,
 }
 
+/// What to search.
+#[derive(Debug, Args)]
+pub struct SearchArguments {
+    /// The study.
+    #[command(flatten)]
+    pub study: StudyArguments,
+    /// What is to be best: max: or min: and an input by pointer, a result by name, or a product of two joined by *.
+    /// Left out, the greatest height, the heaviest payload, both together, and the largest margin
+    #[arg(long, value_name = "max:NAME|min:NAME")]
+    pub goal: Option<String>,
+    /// An input that may be changed, and between which bounds; may be repeated. Left out, the goal's own input with
+    /// downwind offset and winch
+    #[arg(long = "free", value_name = "/POINTER=LO..HI", allow_hyphen_values = true, requires = "goal")]
+    pub free: Vec<String>,
+    /// Seed of the samples from which the search starts
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+}
+
+/// What to sweep.
+#[derive(Debug, Args)]
+pub struct SweepArguments {
+    /// Scenario file, - for standard input
+    #[arg(required_unless_present = "outputs", default_value = "-")]
+    pub file: String,
+    /// Change one value first, by JSON Pointer; may be repeated, and values may be negative
+    #[arg(long = "set", value_name = "/POINTER=VALUE", allow_hyphen_values = true)]
+    pub assignments: Vec<String>,
+    /// An input and its values: from, to and how many, or the values themselves; once or twice
+    #[arg(long, value_name = "/POINTER=LO..HI:N|A,B,C", allow_hyphen_values = true)]
+    pub vary: Vec<String>,
+    /// Results to show, by name
+    #[arg(long, value_name = "NAME,NAME", value_delimiter = ',', default_value = "margin_w,margin_ratio")]
+    pub show: Vec<String>,
+    /// Form of the output
+    #[arg(long, value_enum, default_value_t = TableFormat::Text)]
+    pub format: TableFormat,
+    /// Also draw the first result into this SVG file, which is written whole or not at all
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<String>,
+    /// Threads to work with; the result does not depend on it. Default: one for each core
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// List every result by name, and end
+    #[arg(long)]
+    pub outputs: bool,
+}
+
 /// Where a new scenario goes.
 #[derive(Debug, Args)]
 pub struct NewArguments {
@@ -130,4 +182,25 @@ pub enum Format {
     Text,
     /// For a program
     Json,
+}
+
+/// Form of a table.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum TableFormat {
+    /// For a person
+    Text,
+    /// For a program
+    Json,
+    /// For a spreadsheet (RFC 4180); the header names result and unit
+    Csv,
+}
+
+impl TableFormat {
+    /// How faults are told.
+    pub fn of_faults(self) -> Format {
+        match self {
+            Self::Json => Format::Json,
+            Self::Text | Self::Csv => Format::Text,
+        }
+    }
 }

@@ -3,7 +3,10 @@
 mod new;
 mod parts;
 mod point;
+mod ready;
+mod search;
 mod study;
+mod sweep;
 
 use std::process::ExitCode;
 
@@ -57,6 +60,8 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         Command::Light(inner) => parts::light(inner),
         Command::Remedy(inner) => study::remedy(inner),
         Command::Risk(inner) => study::risk(inner),
+        Command::Search(inner) => search::run(inner),
+        Command::Sweep(inner) => sweep::run(inner),
         Command::New(inner) => new::run(inner),
         Command::Schema => print_json(beamstay_planner::schema::scenario_schema()),
     };

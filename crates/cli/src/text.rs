@@ -5,4 +5,6 @@ pub mod point;
 pub mod remedy;
 pub mod risk;
 pub mod rotors;
+pub mod search;
+pub mod sweep;
 pub mod table;

@@ -104,6 +104,16 @@ pub enum Fault {
         /// The range as it was given.
         text: String,
     },
+    /// A goal that is not of the form `max:name` or `min:name`.
+    BadGoal {
+        /// The goal as it was given.
+        text: String,
+    },
+    /// A goal that is an input which the search may not change.
+    GoalNotFree {
+        /// The input.
+        pointer: String,
+    },
     /// A result that no study knows.
     UnknownOutput {
         /// The name as it was given.
@@ -156,6 +166,8 @@ impl Diagnostic {
             Fault::BadAssignment { .. } => "E0402",
             Fault::BadSpan { .. } => "E0403",
             Fault::UnknownOutput { .. } => "E0404",
+            Fault::BadGoal { .. } => "E0405",
+            Fault::GoalNotFree { .. } => "E0406",
         }
     }
 
@@ -203,6 +215,10 @@ impl Diagnostic {
             Fault::BadSpan { .. } => {
                 "write /payload/mass_kg=0..2, with the number of values /payload/mass_kg=0..2:21, or the values 0.5,1,2".into()
             }
+            Fault::BadGoal { .. } => {
+                "write max: or min: and an input or a result, like max:/station/height_m or min:wall_w".into()
+            }
+            Fault::GoalNotFree { pointer } => format!("add --free {pointer}=lo..hi"),
             Fault::UnknownOutput { suggestion: Some(known), .. } => format!("did you mean {known}?"),
             Fault::UnknownOutput { .. } => "`beamstay sweep --outputs` lists every result".into(),
         }
@@ -257,6 +273,8 @@ impl fmt::Display for Diagnostic {
             }
             Fault::BadAssignment { text } => write!(f, "\"{text}\" is not of the form /pointer=value"),
             Fault::BadSpan { text } => write!(f, "\"{text}\" is not a range of an input"),
+            Fault::BadGoal { text } => write!(f, "\"{text}\" is not a goal"),
+            Fault::GoalNotFree { pointer } => write!(f, "the goal {pointer} is not free"),
             Fault::UnknownOutput { name, .. } => write!(f, "there is no result \"{name}\""),
         }
     }

@@ -17,6 +17,7 @@ mod limit_words;
 pub mod margin_grid;
 mod nearest;
 mod operate;
+pub mod optimise;
 pub mod point;
 pub mod remedy;
 mod report;
@@ -26,6 +27,7 @@ pub mod scenario;
 pub mod schema;
 pub mod search;
 pub mod study;
+pub mod sweep;
 pub mod system;
 pub mod units;
 

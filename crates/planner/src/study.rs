@@ -10,6 +10,7 @@ use serde::Serialize;
 use serde_json::Value;
 
 pub use input::{Input, Span};
+pub(crate) use measure::binding_rows;
 pub use measure::{NOTHING_COMPUTED, Standing, squash, standing, standing_of};
 pub use output::{Output, Quantity, outputs};
 pub use worker::Worker;

@@ -8,6 +8,7 @@ pub mod margins;
 pub mod mark;
 pub mod power;
 pub mod rotor;
+pub mod sweep;
 pub mod tether;
 pub mod theme;
 
