@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::scenario::{Delivery, Gust, Scenario, Vehicle, WindProfile};
+use crate::scenario::{Arrangement, Delivery, Drive, Gust, Rotor, Scenario, Vehicle, WindProfile};
 
 /// A model and its source.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -56,14 +56,48 @@ pub fn formulas(scenario: &Scenario) -> Vec<Formula> {
             formula("heat sink", "parallel-plate channel by Teertstra, Yovanovich and Culham; natural convection by Churchill and Chu"),
         ]);
     }
-    list.push(match scenario.vehicle {
-        Vehicle::Multirotor(_) => formula(
-            "rotors",
-            "momentum theory with Glauert's inflow; profile power grows with 1 + 4.65 mu² ; vortex ring after Leishman's fit to measurements",
-        ),
-        Vehicle::FixedWing(_) => formula("wing", "parabolic polar (Anderson, Introduction to Flight)"),
-        Vehicle::Underwater(_) => formula("thrusters", "momentum theory in water"),
-        Vehicle::FixedLoad(_) => formula("load", "as given"),
-    });
+    vehicle(scenario, &mut list);
     list
+}
+
+fn vehicle(scenario: &Scenario, list: &mut Vec<Formula>) {
+    let multirotor = match &scenario.vehicle {
+        Vehicle::Multirotor(multirotor) => multirotor,
+        Vehicle::FixedWing(_) => {
+            return list.push(formula("wing", "parabolic polar (Anderson, Introduction to Flight)"));
+        }
+        Vehicle::Underwater(_) => return list.push(formula("thrusters", "momentum theory in water")),
+        Vehicle::FixedLoad(_) => return list.push(formula("load", "as given")),
+    };
+    list.push(match multirotor.rotor {
+        Rotor::Disk { .. } => formula(
+            "rotors",
+            "momentum theory with Glauert's inflow (ARC R&M 1111, 1926); profile power grows with 1 + 4.65 mu² (Bennett; from memory)",
+        ),
+        Rotor::Blade { .. } => formula(
+            "rotors",
+            "blade elements with momentum theory, one angle per annulus after Ning (2014), Prandtl's losses; Glauert's mean inflow in wind; section fitted to four propellers of the UIUC database unless given",
+        ),
+        Rotor::Table { .. } => formula(
+            "rotors",
+            "readings of a test stand, interpolated monotonically, scaled with density; in wind the induced share follows Glauert's inflow",
+        ),
+    });
+    list.push(formula(
+        "descent",
+        "Leishman's fit and Castles and Gray's measurements (NACA TN-2474, 1951); vortex ring boundary by Johnson (NASA/TP-2005-213477)",
+    ));
+    list.push(formula(
+        "rotor drag",
+        "k T V in the plane of the rotors; default k from the constants of an open flight simulator (RotorS, 2016)",
+    ));
+    if matches!(multirotor.drive, Drive::Motor { .. }) {
+        list.push(formula("motors", "first-order direct-current motor (Drela, MIT 2007; title from memory)"));
+    }
+    if matches!(multirotor.arrangement, Arrangement::CoaxialPairs { .. }) {
+        list.push(formula("coaxial pairs", "interference by distance after Harrington (NACA TN-2318, 1951)"));
+    }
+    if scenario.limits.rotors_lost.is_some() {
+        list.push(formula("rotors lost", "controllability by Du, Quan, Yang and Cai (2015)"));
+    }
 }

@@ -487,6 +487,17 @@ mod tests {
     }
 
     #[test]
+    fn a_bad_reading_is_refused_at_its_row() {
+        let rows = format!("{ROTOR}/table/rows");
+        for (key, new) in [("speed_rpm", 2000.0), ("power_w", 5.0)] {
+            let mut plan = value(QUARRY);
+            set(&mut plan, &format!("{rows}/3/{key}"), json!(new));
+            let Err(PlanError::Refused(fault)) = operate(&plan) else { panic!("{key} is not refused") };
+            assert_eq!(fault.pointer, format!("{rows}/3"), "{fault}");
+        }
+    }
+
+    #[test]
     fn lost_rotors_and_descent_are_held_against_their_limits_where_asked() {
         let mut plan = value(QUARRY);
         let point = operate(&plan).unwrap();

@@ -2,8 +2,8 @@
 
 use beamstay_planner::{
     OperatingPoint, PointReport,
-    limit::{LimitRow, Sense, tightest},
-    point::{LightPoint, TetherPoint, VehiclePoint},
+    limit::{LimitCode, LimitRow, Sense, tightest},
+    point::{LightPoint, TetherPoint, ThrustBound, VehiclePoint},
 };
 use beamstay_report::number::{quantity, signed_percent, significant, with_unit};
 
@@ -107,14 +107,26 @@ fn verdict(report: &PointReport, style: Style) -> String {
     }
     for row in broken {
         let text = format!(
-            "Broken: {}, {}. Change first: {}.",
+            "Broken: {}, {}{}. Change first: {}.",
             row.code.words().name,
             comparison(row),
+            missing_thrust(row, point),
             report.change_first(row)
         );
         lines.push(folded(&text, WIDTH, "  "));
     }
     lines.join("\n")
+}
+
+/// Newtons and what bounds them, where thrust is short in the gust.
+fn missing_thrust(row: &LimitRow, point: &OperatingPoint) -> String {
+    let gust = point.vehicle_in_gust.filter(|_| row.code == LimitCode::ThrustReserve);
+    let Some((ratio, gust)) = gust.and_then(|gust| Some((gust.thrust_reserve_ratio?, gust))) else {
+        return String::new();
+    };
+    let bound = gust.thrust_bound.map_or("what is known", ThrustBound::words);
+    let (needs, has) = (quantity(gust.thrust_n, "N"), quantity(ratio * gust.thrust_n, "N"));
+    format!(" (the gust needs {needs}, {bound} gives {has})")
 }
 
 fn comparison(row: &LimitRow) -> String {

@@ -54,3 +54,20 @@ fn without_rotors_there_is_no_figure_and_no_states() {
     let value = json(&run(&["rotor", "scenarios/switchyard-sensor.json", "--format", "json"]));
     assert!(value["states"].is_null());
 }
+
+#[test]
+fn missing_thrust_is_told_in_newtons_with_what_bounds_it() {
+    let output = run(&["point", "scenarios/breakwater-lookout.json", "--set", "/payload/mass_kg=9"]);
+    assert_eq!(output.status.code(), Some(1));
+    let screen = text(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        screen.contains("the gust needs") && screen.contains("the declared largest thrust gives"),
+        "{screen}"
+    );
+    let output = run(&["point", QUARRY, "--set", "/vehicle/multirotor/drive/motor/max_current_a=3"]);
+    let screen = text(&output.stdout).split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        screen.contains("motor current in the gust, 5.") && screen.contains("at most 3.000 A"),
+        "{screen}"
+    );
+}

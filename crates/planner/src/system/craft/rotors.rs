@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use beamstay_numerics::constants::ZERO_CELSIUS_K;
+use beamstay_numerics::{constants::ZERO_CELSIUS_K, interpolate::TableError};
 use beamstay_rotor::{
     BladeRotor, BladeRotorInputs, BladeStation, Control, DiskRotor, DiskRotorInputs, Drive, EfficiencyDrive,
     MotorDrive, Rotor, RotorError, Section, SpeedLaw, TablePower, TableRotor, TableRotorInputs, TableRow,
@@ -34,7 +34,7 @@ pub(super) fn multirotor(inputs: &scenario::Multirotor) -> Result<Multirotor, Pl
     }
     let (drive, bus_voltage_v) = drive(&inputs.drive).at(&format!("{here}/drive"))?;
     let rotors = RotorSet::new(RotorSetInputs {
-        rotor: rotor(&inputs.rotor, &drive, bus_voltage_v).at(&format!("{here}/rotor"))?,
+        rotor: rotor(&inputs.rotor, &drive, bus_voltage_v, &format!("{here}/rotor"))?,
         rotor_count: inputs.rotor_count,
         arrangement: arrangement(inputs.arrangement),
         drive,
@@ -85,14 +85,16 @@ fn arrangement(arrangement: scenario::Arrangement) -> Arrangement {
 }
 
 /// One rotor; an electrical table is turned into shaft power by the drive.
-fn rotor(rotor: &scenario::Rotor, drive: &Drive, bus_voltage_v: f64) -> Result<Rotor, RotorError> {
+fn rotor(rotor: &scenario::Rotor, drive: &Drive, bus_voltage_v: f64, here: &str) -> Result<Rotor, PlanError> {
     match rotor {
         scenario::Rotor::Disk { diameter_m, figure_of_merit, induced_factor, thrust_coefficient } => {
-            Ok(Rotor::Disk(DiskRotor::new(DiskRotorInputs {
+            DiskRotor::new(DiskRotorInputs {
                 induced_factor: *induced_factor,
                 speed: Some(SpeedLaw::ThrustCoefficient(*thrust_coefficient)),
                 ..DiskRotorInputs::with_figure_of_merit(*diameter_m, *figure_of_merit)
-            })?))
+            })
+            .map(Rotor::Disk)
+            .at(&format!("{here}/disk"))
         }
         scenario::Rotor::Blade {
             diameter_m,
@@ -102,23 +104,41 @@ fn rotor(rotor: &scenario::Rotor, drive: &Drive, bus_voltage_v: f64) -> Result<R
             collective,
             section,
             max_tip_mach_ratio,
-        } => Ok(Rotor::Blade(BladeRotor::new(BladeRotorInputs {
+        } => BladeRotor::new(BladeRotorInputs {
             diameter_m: *diameter_m,
             blade_count: *blade_count,
             stations: stations.iter().map(station).collect(),
             section: section.as_ref().map_or(Section::SMALL_PROPELLER, polar),
             control: control(*max_speed_rpm, *collective),
             max_tip_mach: *max_tip_mach_ratio,
-        })?)),
+        })
+        .map(Rotor::Blade)
+        .map_err(|error| at_row(&format!("{here}/blade"), "stations", error)),
         scenario::Rotor::Table { diameter_m, air_density_kg_m3, power, rows } => {
-            let rows = rows.iter().map(|row| reading(row, *power, drive, bus_voltage_v));
-            Ok(Rotor::Table(TableRotor::new(TableRotorInputs {
+            let place = |row: usize| format!("{here}/table/rows/{row}");
+            let rows = rows
+                .iter()
+                .enumerate()
+                .map(|(i, row)| reading(row, *power, drive, bus_voltage_v).at(&place(i)));
+            TableRotor::new(TableRotorInputs {
                 diameter_m: *diameter_m,
                 rows: rows.collect::<Result<_, _>>()?,
                 power: TablePower::Shaft,
                 density_kg_m3: *air_density_kg_m3,
-            })?))
+            })
+            .map(Rotor::Table)
+            .map_err(|error| at_row(&format!("{here}/table"), "rows", error))
         }
+    }
+}
+
+/// A refusal of a list at the entry that it names, or at the whole.
+fn at_row(here: &str, list: &str, error: RotorError) -> PlanError {
+    match error {
+        RotorError::Table { cause: TableError::NotRising { row }, .. } => {
+            PlanError::model(&format!("{here}/{list}/{row}"), error)
+        }
+        _ => PlanError::model(here, error),
     }
 }
 
