@@ -40,6 +40,8 @@ pub enum Command {
     Search(SearchArguments),
     /// Any results over one or two inputs
     Sweep(SweepArguments),
+    /// The hazard of the light to eye and skin: exposure limits, class, distances, working area
+    Hazard(HazardArguments),
     /// Writes a scenario to begin with
     New(NewArguments),
     /// Prints the JSON Schema of a scenario
@@ -166,6 +168,17 @@ pub struct SweepArguments {
     /// List every result by name, and end
     #[arg(long)]
     pub outputs: bool,
+}
+
+/// As [`PartArguments`], with a figure.
+#[derive(Debug, Args)]
+pub struct HazardArguments {
+    /// The scenario.
+    #[command(flatten)]
+    pub scenario: PartArguments,
+    /// Also draw the distances to scale, seen from above, into this SVG file, which is written whole or not at all
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<String>,
 }
 
 /// Where a new scenario goes.

@@ -1,5 +1,6 @@
 //! What each command does.
 
+mod hazard;
 mod new;
 mod parts;
 mod point;
@@ -62,6 +63,7 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         Command::Risk(inner) => study::risk(inner),
         Command::Search(inner) => search::run(inner),
         Command::Sweep(inner) => sweep::run(inner),
+        Command::Hazard(inner) => hazard::run(inner),
         Command::New(inner) => new::run(inner),
         Command::Schema => print_json(beamstay_planner::schema::scenario_schema()),
     };

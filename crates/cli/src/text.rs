@@ -1,5 +1,6 @@
 //! Results as text for a terminal: one screen, the verdict first.
 
+pub mod hazard;
 pub mod parts;
 pub mod point;
 pub mod remedy;

@@ -19,6 +19,15 @@ const FUSE: &str = "The core carries more than 1 MW/cm² (10 kW/mm²), where fus
 /// Mean core intensity from which on [`FUSE`] is said, W/mm².
 const FUSE_W_PER_MM2: f64 = 1e4;
 
+/// The cautions that belong to the light alone.
+pub(crate) fn of_light(scenario: &Scenario) -> Vec<&'static str> {
+    match scenario.delivery {
+        Delivery::Fiber(_) => vec![LASER],
+        Delivery::FreeBeam(_) => vec![LASER, BEAM],
+        Delivery::Copper(_) | Delivery::None {} => Vec::new(),
+    }
+}
+
 /// The cautions for a scenario and its point, the gravest first.
 pub fn cautions(scenario: &Scenario, point: &OperatingPoint) -> Vec<&'static str> {
     let flies = matches!(scenario.vehicle, Vehicle::Multirotor(_) | Vehicle::FixedWing(_));
@@ -28,7 +37,7 @@ pub fn cautions(scenario: &Scenario, point: &OperatingPoint) -> Vec<&'static str
     }
     match scenario.delivery {
         Delivery::Fiber(_) => list.extend([LASER, TETHER]),
-        Delivery::FreeBeam(_) => list.extend([LASER, BEAM]),
+        Delivery::FreeBeam(_) => list.extend(of_light(scenario)),
         Delivery::Copper(_) => list.extend([HIGH_VOLTAGE, TETHER]),
         Delivery::None {} => {}
     }

@@ -467,6 +467,7 @@ fn light_point(light: &Light, lit: &Lit, passes: &Passes, drum_temp_c: Option<f6
         receiver_specific_power_w_per_kg: if mass_kg > 0.0 { lit.available_w / mass_kg } else { 0.0 },
         range_m: passes.sight.map(|s| s.range_m),
         incidence_deg: passes.sight.map(|s| s.incidence_rad.to_degrees()),
+        beam_elevation_deg: passes.sight.map(|s| s.elevation_rad.to_degrees()),
         spill_over_w: passes.sight.map(|s| s.spill_ratio * lit.laser.optical_w),
         drum_temp_c,
         core_intensity_w_per_mm2: match &light.route {

@@ -215,6 +215,8 @@ pub struct LightPoint {
     pub range_m: Option<f64>,
     /// Angle of a free beam to the receiver's normal, °.
     pub incidence_deg: Option<f64>,
+    /// Elevation of a free beam over the horizontal, the lowest along a circle, °.
+    pub beam_elevation_deg: Option<f64>,
     /// Light of a free beam that passes beside the receiver, W.
     pub spill_over_w: Option<f64>,
     /// Temperature of the hottest layer on the drum, °C; absent without a drum.

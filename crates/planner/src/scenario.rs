@@ -7,6 +7,7 @@
 mod defaults;
 mod delivery;
 mod ground;
+mod hazard;
 mod light_loss;
 mod limits;
 mod receiver;
@@ -19,6 +20,7 @@ mod vehicle;
 
 pub use delivery::*;
 pub use ground::*;
+pub use hazard::*;
 pub use light_loss::*;
 pub use limits::*;
 pub use receiver::*;
@@ -73,4 +75,7 @@ pub struct Scenario {
     /// What is not known for sure; only `risk` reads it.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub uncertainty: Option<Uncertainty>,
+    /// What the hazard of the light is counted with; only where there is light.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub hazard: Option<Hazard>,
 }

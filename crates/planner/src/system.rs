@@ -77,6 +77,11 @@ impl System {
     /// [`PlanError::Refused`] with the pointer of what does not fit.
     pub fn new(scenario: &Scenario) -> Result<Self, PlanError> {
         check_medium(scenario)?;
+        if scenario.hazard.is_some()
+            && !matches!(scenario.delivery, Delivery::Fiber(_) | Delivery::FreeBeam(_))
+        {
+            return Err(PlanError::excludes("/hazard", "\"hazard\"", "a delivery without light"));
+        }
         let exit_height_m = match (&scenario.site.water, &scenario.ground.drum) {
             (None, Some(drum)) => drum.exit_height_m,
             _ => 0.0,

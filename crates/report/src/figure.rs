@@ -3,6 +3,7 @@
 pub mod axes;
 pub mod bars;
 mod forces;
+pub mod hazard;
 pub mod levers;
 pub mod margins;
 pub mod mark;

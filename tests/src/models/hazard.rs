@@ -22,7 +22,7 @@ pub(super) fn compute(model: &str, inputs: &Value) -> Option<f64> {
         "fiber_end" => fiber_end(output, inputs),
         "beam" => beam(output, inputs),
         "diffuse" => diffuse(inputs),
-        "assess" => assessed(output, inputs),
+        "assess" | "assess_single_mode" | "assess_beam" | "assess_diffuse" => assessed(group, output, inputs),
         "data_link" => data_link(output, inputs),
         _ => None,
     }
@@ -39,6 +39,11 @@ fn edition(inputs: &Value) -> Option<Edition> {
 
 fn wavelength_m(inputs: &Value) -> Option<f64> {
     Some(number(inputs, "wavelength_nm")? * 1e-9)
+}
+
+/// Limit that a formula for a distance goes down to: given, or the one of an organ, W/m².
+fn limit_w_m2(organ: &str, inputs: &Value) -> Option<f64> {
+    number(inputs, "limit_w_m2").or_else(|| limit(organ, inputs).map(|limit| limit.irradiance_w_m2))
 }
 
 /// `eye`, `skin` and their sustained forms.
@@ -100,8 +105,8 @@ fn fiber_end(output: &str, inputs: &Value) -> Option<f64> {
         _ => {}
     }
     let (organ, form) = output.split_once('_')?;
-    let forms = end.forms(limit(organ, inputs)?.irradiance_w_m2);
-    form_distance_m(&Source::FiberEnd(end), forms.longest_m(), form, limit(organ, inputs)?.irradiance_w_m2)
+    let limit_w_m2 = limit_w_m2(organ, inputs)?;
+    form_distance_m(&Source::FiberEnd(end), end.forms(limit_w_m2).longest_m(), form, limit_w_m2)
 }
 
 fn form_distance_m(source: &Source, longest_m: f64, form: &str, limit_w_m2: f64) -> Option<f64> {
@@ -120,44 +125,53 @@ fn form_distance_m(source: &Source, longest_m: f64, form: &str, limit_w_m2: f64)
 }
 
 fn beam(output: &str, inputs: &Value) -> Option<f64> {
-    let n = |key| number(inputs, key);
-    let (power_w, wavelength_m) = (n("power_w")?, wavelength_m(inputs).unwrap_or(1e-6));
-    let mut beam = match n("waist_radius_m") {
-        Some(radius_m) => {
-            CollimatedBeam::from_waist(power_w, wavelength_m, radius_m, n("beam_quality_ratio")?).ok()?
-        }
-        None => {
-            let divergence_rad = 1e-3 * n("divergence_mrad")?;
-            CollimatedBeam::new(power_w, wavelength_m, n("diameter_m")?, divergence_rad).ok()?
-        }
-    };
-    if let Some(share) = n("captured_share") {
-        beam = beam.spilled(share).ok()?;
-    }
-    if let Some(share) = n("reflectance") {
-        beam = beam.reflected(share).ok()?;
-    }
-    let limit_w_m2 = match n("limit_w_m2") {
-        Some(limit_w_m2) => limit_w_m2,
-        None => limit("eye", inputs)?.irradiance_w_m2,
-    };
-    let source = Source::Beam(beam);
+    let limit_w_m2 = limit_w_m2("eye", inputs)?;
+    let source = Source::Beam(beam_source(inputs)?);
     form_distance_m(&source, source.forms(limit_w_m2).longest_m(), output, limit_w_m2)
 }
 
-fn diffuse(inputs: &Value) -> Option<f64> {
+/// A beam from its waist, from the optic that focuses it, or from diameter and divergence.
+fn beam_source(inputs: &Value) -> Option<CollimatedBeam> {
     let n = |key| number(inputs, key);
-    let spot = DiffuseReflection::new(n("power_w")?, wavelength_m(inputs)?, n("reflectance")?).ok()?;
-    Some(spot.forms(limit("eye", inputs)?.irradiance_w_m2).longest_m())
+    let (power_w, wavelength_m) = (n("power_w")?, wavelength_m(inputs).unwrap_or(1e-6));
+    let quality = n("beam_quality_ratio").unwrap_or(1.0);
+    let beam = match (n("launch_radius_m"), n("waist_radius_m")) {
+        (Some(radius_m), _) => match n("focus_m") {
+            None => CollimatedBeam::from_waist(power_w, wavelength_m, radius_m, quality),
+            Some(0.0) => CollimatedBeam::focused_anywhere(power_w, wavelength_m, radius_m, quality),
+            Some(focus_m) => CollimatedBeam::focused_at(power_w, wavelength_m, radius_m, quality, focus_m),
+        },
+        (None, Some(radius_m)) => CollimatedBeam::from_waist(power_w, wavelength_m, radius_m, quality),
+        (None, None) => {
+            CollimatedBeam::new(power_w, wavelength_m, n("diameter_m")?, 1e-3 * n("divergence_mrad")?)
+        }
+    };
+    let beam = beam.ok()?;
+    let beam = n("captured_share").map_or(Some(beam), |share| beam.spilled(share).ok())?;
+    n("reflectance").map_or(Some(beam), |share| beam.reflected(share).ok())
+}
+
+fn diffuse(inputs: &Value) -> Option<f64> {
+    Some(spot(inputs)?.forms(limit_w_m2("eye", inputs)?).longest_m())
+}
+
+fn spot(inputs: &Value) -> Option<DiffuseReflection> {
+    let n = |key| number(inputs, key);
+    DiffuseReflection::new(n("power_w")?, wavelength_m(inputs)?, n("reflectance")?).ok()
 }
 
 /// Distances as a planner gets them.
-fn assessed(output: &str, inputs: &Value) -> Option<f64> {
+fn assessed(group: &str, output: &str, inputs: &Value) -> Option<f64> {
+    let source = match group {
+        "assess_beam" => Source::Beam(beam_source(inputs)?),
+        "assess_diffuse" => Source::Diffuse(spot(inputs)?),
+        _ => Source::FiberEnd(end(inputs)?),
+    };
     let mut conditions = Conditions::new(number(inputs, "time_base_s")?, edition(inputs)?).ok()?;
     if let Some(shut_off_s) = number(inputs, "shut_off_s") {
         conditions = conditions.with_shut_off_s(shut_off_s).ok()?;
     }
-    let found = assess(&Source::FiberEnd(end(inputs)?), &conditions).ok()?;
+    let found = assess(&source, &conditions).ok()?;
     let distances: HazardDistances = match found.with_shut_off {
         Some(distances) => distances,
         None => found.without_shut_off,

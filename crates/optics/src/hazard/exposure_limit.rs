@@ -1,5 +1,7 @@
 //! Maximum permissible exposure of eye and skin.
 
+use std::fmt;
+
 use beamstay_numerics::domain::in_range;
 
 use crate::OpticsError;
@@ -42,6 +44,29 @@ pub enum Status {
     FromMemory,
     /// Our own cautious reading where the sources seen are silent.
     Assumed,
+    /// Follows from geometry or from the form of a Gaussian beam; rests on no print.
+    Derived,
+}
+
+impl fmt::Display for Status {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Seen => "seen",
+            Self::FromMemory => "from memory",
+            Self::Assumed => "assumed",
+            Self::Derived => "derived",
+        })
+    }
+}
+
+impl fmt::Display for Edition {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::Iec2014 => "IEC 60825-1:2014, ANSI Z136.1-2014, ICNIRP 2013",
+            Self::Iec2007 => "IEC 60825-1:2007, Directive 2006/25/EC, ANSI Z136.1-2007",
+            Self::MoreRestrictive => "the stricter of 2014 and 2007 rules",
+        })
+    }
 }
 
 /// What a figure rests on; to be printed beside it.

@@ -1,9 +1,13 @@
 //! Where the light comes from, and how far from there its irradiance falls to a limit.
 
-use std::f64::consts::{PI, SQRT_2};
+use std::{
+    f64::consts::{PI, SQRT_2},
+    fmt,
+};
 
 use beamstay_numerics::domain::in_range;
 
+use super::Status;
 use crate::OpticsError;
 
 /// √(ln 20): from the angle at 5 % of the peak to that at 1/e, for a Gaussian.
@@ -32,6 +36,52 @@ pub enum Form {
     GaussianPeak,
     /// Diffuse (Lambertian) reflection seen along its normal.
     Lambertian,
+}
+
+impl Form {
+    /// How well the formula is known.
+    pub fn status(self) -> Status {
+        match self {
+            Self::MultimodeRounded | Self::CollimatedIec => Status::Seen,
+            Self::CollimatedAnsi => Status::FromMemory,
+            Self::MultimodeGaussian
+            | Self::UniformCone
+            | Self::SingleMode
+            | Self::GaussianPeak
+            | Self::Lambertian => Status::Derived,
+        }
+    }
+
+    /// The formula and where it comes from.
+    pub fn source(self) -> &'static str {
+        match self {
+            Self::MultimodeRounded => {
+                "(1.7/NA) √(P/πE): beam diameter of IEC 60825-2 as in Kolesar and Ehrgott, IEEE 802.3ae, 2000"
+            }
+            Self::MultimodeGaussian => "(√(ln 20)/NA) √(P/πE): the same without rounding 1.7308 to 1.7",
+            Self::UniformCone => "√(P/πE)/tan(asin NA): the light spread evenly over its cone",
+            Self::SingleMode => "(πw/λ) √(2P/πE): peak of the Gaussian far field of one mode",
+            Self::CollimatedIec => "(√(4P/πE) − a)/φ: IEC 60825-1",
+            Self::CollimatedAnsi => "√(1.27 P/E − a²)/φ: ANSI Z136.1",
+            Self::GaussianPeak => "√(4P/πE − a²)/φ: peak of a Gaussian beam",
+            Self::Lambertian => "√(ρP/πE): a matt surface seen along its normal",
+        }
+    }
+}
+
+impl fmt::Display for Form {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Self::MultimodeRounded => "fiber end, 1.7 as printed",
+            Self::MultimodeGaussian => "fiber end, Gaussian",
+            Self::UniformCone => "fiber end, even cone",
+            Self::SingleMode => "fiber end, one mode",
+            Self::CollimatedIec => "beam, IEC",
+            Self::CollimatedAnsi => "beam, ANSI",
+            Self::GaussianPeak => "beam, Gaussian peak",
+            Self::Lambertian => "matt surface",
+        })
+    }
 }
 
 /// One formula and its distance.
@@ -99,7 +149,7 @@ pub struct FiberEnd {
 }
 
 impl FiberEnd {
-    /// `power_w` (0 to 10 MW) of light leaving the end at `wavelength_m` (100 nm to 20 µm), numerical aperture 0.001 to
+    /// `power_w` (0 to 10 MW) of light leaving the end at `wavelength_m` (100 nm to 20 µm), numerical aperture 1e-5 to
     /// 0.95 or mode field radius 0.5 µm to 1 mm.
     ///
     /// # Errors
@@ -118,7 +168,7 @@ impl FiberEnd {
         in_range("laser wavelength", "m", wavelength_m, 1e-7, 2e-5)?;
         match light {
             FiberLight::Multimode { numerical_aperture } => {
-                in_range("numerical aperture of the light", "", numerical_aperture, 1e-3, 0.95)?;
+                in_range("numerical aperture of the light", "", numerical_aperture, 1e-5, 0.95)?;
             }
             FiberLight::SingleMode { mode_field_radius_m } => {
                 in_range("mode field radius", "m", mode_field_radius_m, 5e-7, 1e-3)?;
@@ -239,6 +289,68 @@ impl CollimatedBeam {
         in_range("waist radius", "m", waist_radius_m, 1e-5, 10.0)?;
         let divergence_1e_rad = SQRT_2 * beam_quality_ratio * wavelength_m / (PI * waist_radius_m);
         Self::new(power_w, wavelength_m, SQRT_2 * waist_radius_m, divergence_1e_rad)
+    }
+
+    /// A beam of 1/e² radius `launch_radius_m` (10 µm to 10 m) and quality M² (1 to 10000) at an optic that focuses it to
+    /// `focus_m` (0.1 m to 1000 km): waist and divergence follow from the curved wave front,
+    /// `θ² = (w/F)² + (M²λ/(πw))²`. Distances count from the optic. Beyond its focus such a beam widens faster than a
+    /// collimated one.
+    ///
+    /// # Errors
+    /// [`OpticsError::OutOfRange`] outside these ranges.
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_optics::hazard::{CollimatedBeam, Form};
+    /// let beam = CollimatedBeam::focused_at(1000.0, 808e-9, 0.07, 60.0, 80.0).unwrap();
+    /// // w² = 0.07² (1 − z/80)² + (60·808e-9 z/(π·0.07))² is 2P/(πE) at 6970.74 m.
+    /// assert!((beam.forms(16.4437).distance_m(Form::GaussianPeak).unwrap() - 6970.74).abs() < 0.01);
+    /// ```
+    pub fn focused_at(
+        power_w: f64,
+        wavelength_m: f64,
+        launch_radius_m: f64,
+        beam_quality_ratio: f64,
+        focus_m: f64,
+    ) -> Result<Self, OpticsError> {
+        in_range("beam quality M²", "", beam_quality_ratio, 1.0, 1e4)?;
+        in_range("radius on the optic", "m", launch_radius_m, 1e-5, 10.0)?;
+        in_range("distance of the focus", "m", focus_m, 0.1, 1e6)?;
+        let collimated = Self::from_waist(power_w, wavelength_m, launch_radius_m, beam_quality_ratio)?;
+        let spread_rad = beam_quality_ratio * wavelength_m / (PI * launch_radius_m);
+        let converging_rad = launch_radius_m / focus_m;
+        let square = converging_rad * converging_rad + spread_rad * spread_rad;
+        // The waist may be as small as a wave: the ranges of a beam at an aperture do not hold for it.
+        Ok(Self {
+            waist_diameter_1e_m: SQRT_2 * launch_radius_m * spread_rad / square.sqrt(),
+            divergence_1e_rad: SQRT_2 * square.sqrt(),
+            waist_distance_m: launch_radius_m * converging_rad / square,
+            ..collimated
+        })
+    }
+
+    /// The longest of all the beams that an optic with a movable focus can send: focused wherever that keeps the
+    /// irradiance up farthest, so that its radius there is `M²λz/(πw)`. For a director whose focus follows an aircraft, since
+    /// a fault may leave the focus anywhere.
+    ///
+    /// # Errors
+    /// As [`Self::from_waist`].
+    ///
+    /// # Examples
+    /// ```
+    /// use beamstay_optics::hazard::{CollimatedBeam, Form};
+    /// let anywhere = CollimatedBeam::focused_anywhere(1000.0, 808e-9, 0.07, 60.0).unwrap();
+    /// // √(2P/(πE)) · πw/(M²λ)
+    /// assert!((anywhere.forms(16.4437).longest_m() - 28_224.46).abs() < 0.01);
+    /// ```
+    pub fn focused_anywhere(
+        power_w: f64,
+        wavelength_m: f64,
+        launch_radius_m: f64,
+        beam_quality_ratio: f64,
+    ) -> Result<Self, OpticsError> {
+        let collimated = Self::from_waist(power_w, wavelength_m, launch_radius_m, beam_quality_ratio)?;
+        Ok(Self { waist_diameter_1e_m: 0.0, ..collimated })
     }
 
     /// The same beam focused so that its waist lies `waist_distance_m` (0 to 1000 km) beyond the aperture. Distances still
@@ -373,6 +485,8 @@ fn positive(limit_w_m2: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::beam::{Beam, Focus};
+    use proptest::prelude::*;
 
     #[test]
     fn a_weak_beam_has_no_hazard_distance_even_if_focused() {
@@ -391,6 +505,40 @@ mod tests {
         assert_eq!(forms.distance_m(Form::Lambertian), None);
     }
 
+    proptest! {
+        #[test]
+        fn prop_a_focus_anywhere_is_never_shorter(
+            power_w in 1.0..1e5f64, radius_m in 0.005..1.0f64, quality in 1.0..200.0f64, log_focus in 0.0..5.9f64,
+            limit_w_m2 in 5.0..2000.0f64,
+        ) {
+            let anywhere = CollimatedBeam::focused_anywhere(power_w, 1064e-9, radius_m, quality).unwrap();
+            let longest_m = anywhere.forms(limit_w_m2).longest_m();
+            let focus_m = 10_f64.powf(log_focus);
+            let focused = CollimatedBeam::focused_at(power_w, 1064e-9, radius_m, quality, focus_m).unwrap();
+            let collimated = CollimatedBeam::from_waist(power_w, 1064e-9, radius_m, quality).unwrap();
+            prop_assert!(focused.forms(limit_w_m2).longest_m() <= longest_m * (1.0 + 1e-9));
+            prop_assert!(collimated.forms(limit_w_m2).longest_m() <= longest_m * (1.0 + 1e-9));
+        }
+
+        #[test]
+        fn prop_a_focused_beam_has_the_irradiance_of_its_path(
+            radius_m in 0.01..0.5f64, quality in 1.0..200.0f64, focus_m in 20.0..5000.0f64, limit_w_m2 in 5.0..200.0f64,
+        ) {
+            let hazard = CollimatedBeam::focused_at(1e4, 808e-9, radius_m, quality, focus_m).unwrap();
+            let distance_m = hazard.forms(limit_w_m2).distance_m(Form::GaussianPeak).unwrap();
+            prop_assume!(distance_m > 0.0 && distance_m < 9e5);
+            let beam = Beam {
+                launch_radius_m: radius_m,
+                beam_quality_m2_ratio: quality,
+                focus: Focus::At { range_m: focus_m },
+                aperture_radius_m: None,
+            };
+            let spot_m = beam.radius_m(distance_m, 808e-9).unwrap();
+            let peak_w_m2 = 2e4 / (PI * spot_m * spot_m);
+            prop_assert!((peak_w_m2 / limit_w_m2 - 1.0).abs() < 1e-7, "{peak_w_m2}");
+        }
+    }
+
     #[test]
     fn bad_sources_are_refused() {
         let light = FiberLight::Multimode { numerical_aperture: 0.0 };
@@ -406,7 +554,7 @@ mod tests {
 
     #[test]
     fn no_limit_at_all_still_gives_a_finite_distance() {
-        let end = FiberEnd::new(1e7, 808e-9, FiberLight::Multimode { numerical_aperture: 1e-3 }).unwrap();
+        let end = FiberEnd::new(1e7, 808e-9, FiberLight::Multimode { numerical_aperture: 1e-5 }).unwrap();
         assert!(end.forms(0.0).longest_m().is_finite() && end.forms(f64::NAN).longest_m().is_finite());
     }
 }

@@ -58,6 +58,8 @@ pub struct BeamSight {
     pub range_m: f64,
     /// Angle to the receiver's normal, rad.
     pub incidence_rad: f64,
+    /// Elevation of the beam over the horizontal, the lowest along a circle, rad.
+    pub elevation_rad: f64,
     /// Light that comes to the receiver's place but passes beside it, over emitted light.
     pub spill_ratio: f64,
 }
@@ -133,7 +135,7 @@ impl Route {
         up: [f64; 3],
         bank_rad: f64,
     ) -> Result<Passes, OpticsError> {
-        let (path, run) = match self {
+        let (path, (run, elevation_rad)) = match self {
             Self::Fiber { passes, .. } => return Ok(*passes),
             Self::Beam { path, .. } => (path, self.beam_run(place, craft, up, bank_rad)?),
         };
@@ -144,6 +146,7 @@ impl Route {
             sight: Some(BeamSight {
                 range_m: run.range_m,
                 incidence_rad: run.incidence_rad,
+                elevation_rad,
                 spill_ratio: path.arriving_ratio(&run)? - path_ratio,
             }),
         })
@@ -172,19 +175,19 @@ impl Route {
     }
 
     /// The beam at its worst: for a hover the one sight there is, for a circle the longest way and the most slanting light
-    /// together, which is on the safe side.
+    /// together, which is on the safe side. With the lowest elevation.
     fn beam_run(
         &self,
         place: &Place,
         craft: &Craft,
         up: [f64; 3],
         bank_rad: f64,
-    ) -> Result<BeamRun, OpticsError> {
+    ) -> Result<(BeamRun, f64), OpticsError> {
         let Self::Beam { wavelength_m, facing, .. } = self else {
-            return Ok(BeamRun::facing(self.wavelength_m(), 1.0));
+            return Ok((BeamRun::facing(self.wavelength_m(), 1.0), 0.5 * PI));
         };
         let p = place.position_m;
-        let (range_m, incidence_rad) = match craft.circle_radius_m() {
+        let (range_m, incidence_rad, elevation_rad) = match craft.circle_radius_m() {
             Some(radius_m) => {
                 let loiter = Loiter {
                     centre_distance_m: p.x.hypot(p.y),
@@ -194,16 +197,16 @@ impl Route {
                     facing: *facing,
                 };
                 let summary = loiter.summary()?;
-                (summary.range_m.max, summary.incidence_rad.max)
+                (summary.range_m.max, summary.incidence_rad.max, summary.elevation_rad.min)
             }
             None => {
                 let sight = sight([p.x, p.y, p.z], up, *facing)?;
-                (sight.range_m, sight.incidence_rad)
+                (sight.range_m, sight.incidence_rad, sight.elevation_rad)
             }
         };
         let mut run = BeamRun::facing(*wavelength_m, range_m);
         run.incidence_rad = incidence_rad;
-        Ok(run)
+        Ok((run, elevation_rad))
     }
 }
 
