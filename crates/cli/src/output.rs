@@ -26,11 +26,20 @@ pub fn write_new(path: &Path, text: &str) -> io::Result<()> {
     write_whole(path, text)
 }
 
-/// Writes a file whole or not at all: first beside its place, then moved into it. A file that is there is replaced.
+/// Writes a file whole or not at all: first beside its place, then moved into it. A file that is there is replaced; the file
+/// behind a link, not the link. A device or a pipe is written to as it is, since nothing can be moved into its place.
 ///
 /// # Errors
 /// If the file cannot be written; nothing is left behind.
 pub fn write_whole(path: &Path, text: &str) -> io::Result<()> {
+    let there = fs::canonicalize(path).ok();
+    let path = there.as_deref().unwrap_or(path);
+    if there.is_some() && !path.is_file() && !path.is_dir() {
+        return OpenOptions::new()
+            .write(true)
+            .open(path)
+            .and_then(|mut file| file.write_all(text.as_bytes()));
+    }
     let name = path.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default();
     let beside = path.with_file_name(format!(".{name}.{}.part", std::process::id()));
     let written = OpenOptions::new()

@@ -97,6 +97,9 @@ pub enum Sense {
     AtLeast,
 }
 
+/// A bound as small as this, in the unit of its limit, counts as 0: a ratio to it would say nothing.
+const NO_BOUND: f64 = 1e-9;
+
 /// One limit.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct LimitRow {
@@ -136,7 +139,7 @@ impl LimitRow {
         };
         // What a model could not compute must not look like a margin.
         let margin = if margin.is_nan() { -f64::MAX } else { finite(margin) };
-        let margin_ratio = if limit == 0.0 { None } else { Some(finite(margin / limit.abs())) };
+        let margin_ratio = (limit.abs() > NO_BOUND).then(|| finite(margin / limit.abs()));
         Self {
             code,
             value: finite(value),
@@ -183,6 +186,14 @@ mod tests {
     fn a_bound_of_zero_has_an_absolute_margin() {
         let row = LimitRow::at_least(LimitCode::AxialInflow, 0.5, 0.0, "m/s");
         assert!(row.ok && row.margin_ratio.is_none() && row.closeness() == 0.5);
+    }
+
+    #[test]
+    fn regress_a_bound_next_to_zero_has_no_ratio() {
+        for limit in [1e-9, -1e-9, 6e-268, -5e-324] {
+            assert_eq!(LimitRow::at_least(LimitCode::Power, 16.0, limit, "W").margin_ratio, None);
+        }
+        assert!(LimitRow::at_least(LimitCode::Power, 16.0, 1.1e-9, "W").margin_ratio.is_some());
     }
 
     #[test]

@@ -3,6 +3,8 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod bad_input;
+#[cfg(unix)]
+mod half_written;
 mod hazard;
 mod point;
 mod rotor;
