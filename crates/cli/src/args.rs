@@ -42,6 +42,12 @@ pub enum Command {
     Sweep(SweepArguments),
     /// The hazard of the light to eye and skin: exposure limits, class, distances, working area
     Hazard(HazardArguments),
+    /// The same aircraft on fiber, free beam, copper and battery alone, and who wins where
+    Compare(CompareArguments),
+    /// Through a year of weather: hours on station, stays and outages, energy, fuel
+    Endurance(EnduranceArguments),
+    /// The drill for the loss of light: ride on the battery, descent, where things come down
+    Lightloss(PlotArguments),
     /// Writes a scenario to begin with
     New(NewArguments),
     /// Prints the JSON Schema of a scenario
@@ -179,6 +185,66 @@ pub struct HazardArguments {
     /// Also draw the distances to scale, seen from above, into this SVG file, which is written whole or not at all
     #[arg(long, value_name = "FILE.svg")]
     pub plot: Option<String>,
+}
+
+/// As [`PartArguments`], with a figure.
+#[derive(Debug, Args)]
+pub struct PlotArguments {
+    /// The scenario.
+    #[command(flatten)]
+    pub scenario: PartArguments,
+    /// Also draw the result into this SVG file, which is written whole or not at all
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<String>,
+}
+
+/// As [`PlotArguments`], with the length of the mission.
+#[derive(Debug, Args)]
+pub struct CompareArguments {
+    /// The scenario and its figure.
+    #[command(flatten)]
+    pub plot: PlotArguments,
+    /// How long the mission lasts; a battery that ends sooner does not win
+    #[arg(long, value_name = "HOURS", default_value_t = 8.0, value_parser = hours)]
+    pub mission_h: f64,
+}
+
+/// Hours of a mission.
+fn hours(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(hours) if (0.01..=100_000.0).contains(&hours) => Ok(hours),
+        _ => Err("a number of hours from 0.01 to 100000".into()),
+    }
+}
+
+/// A scenario and its weather.
+#[derive(Debug, Args)]
+pub struct EnduranceArguments {
+    /// Scenario file, - for standard input
+    pub file: String,
+    /// Change one value first, by JSON Pointer; may be repeated, and values may be negative
+    #[arg(long = "set", value_name = "/POINTER=VALUE", allow_hyphen_values = true)]
+    pub assignments: Vec<String>,
+    /// Form of the output
+    #[arg(long, value_enum, default_value_t = EnduranceForm::Text)]
+    pub format: EnduranceForm,
+    /// Also draw the result into this SVG file, which is written whole or not at all
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<String>,
+    /// Read a weather file that lies outside the scenario's folder too
+    #[arg(long)]
+    pub allow_outside: bool,
+}
+
+/// Form of the output of the endurance.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum EnduranceForm {
+    /// For a person
+    Text,
+    /// For a program
+    Json,
+    /// Hour by hour, comma-separated
+    Csv,
 }
 
 /// Where a new scenario goes.

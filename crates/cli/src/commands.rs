@@ -1,5 +1,7 @@
 //! What each command does.
 
+mod drill;
+mod endurance;
 mod hazard;
 mod new;
 mod parts;
@@ -64,6 +66,9 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         Command::Search(inner) => search::run(inner),
         Command::Sweep(inner) => sweep::run(inner),
         Command::Hazard(inner) => hazard::run(inner),
+        Command::Compare(inner) => drill::compare(inner),
+        Command::Endurance(inner) => endurance::run(inner),
+        Command::Lightloss(inner) => drill::light_loss(inner),
         Command::New(inner) => new::run(inner),
         Command::Schema => print_json(beamstay_planner::schema::scenario_schema()),
     };

@@ -1,6 +1,9 @@
 //! Results as text for a terminal: one screen, the verdict first.
 
+pub mod compare;
+pub mod endurance;
 pub mod hazard;
+pub mod lightloss;
 pub mod parts;
 pub mod point;
 pub mod remedy;

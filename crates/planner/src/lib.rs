@@ -1,11 +1,13 @@
 //! A scenario in; the coupled operating point, its limits and what to change out. Reads no file, clock or terminal.
 
 mod caution;
+pub mod compare;
 pub mod curve;
 pub mod diagnostic;
 pub mod digest;
 pub mod document;
 pub mod effect;
+pub mod endurance;
 mod error;
 pub mod formula;
 pub mod hang;
@@ -34,10 +36,12 @@ pub mod units;
 
 use serde_json::Value;
 
+pub use beamstay_environment::WeatherSeries;
 pub use caution::cautions;
 pub use curve::{TetherCurve, tether_curves};
 pub use diagnostic::{Conflict, Diagnostic, Fault};
 pub use document::Document;
+pub use endurance::{EnduranceReport, endurance_report};
 pub use error::PlanError;
 pub use hazard::{HazardStudy, hazard_study};
 pub use lightloss::{LightLossReport, light_loss_report};

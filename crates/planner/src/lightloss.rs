@@ -206,7 +206,7 @@ fn severity(drill: &Drill) -> f64 {
         _ => 1.0,
     };
     // Of equals, the one that takes most energy, then the one that lets most light out.
-    1e9 * rank + drill.needed_j + 1e-6 * drill.cause.escaping_j
+    1e9 * rank + drill.needed_j + 1e-6 * drill.cause.escaping_w
 }
 
 /// What the drill of one scenario works on.

@@ -10,6 +10,7 @@ mod ground;
 mod hazard;
 mod light_loss;
 mod limits;
+mod operations;
 mod receiver;
 mod rotor;
 mod site;
@@ -23,6 +24,7 @@ pub use ground::*;
 pub use hazard::*;
 pub use light_loss::*;
 pub use limits::*;
+pub use operations::*;
 pub use receiver::*;
 pub use rotor::*;
 pub use site::*;
@@ -78,4 +80,7 @@ pub struct Scenario {
     /// What the hazard of the light is counted with; only where there is light.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub hazard: Option<Hazard>,
+    /// How the flight is run over days.
+    #[serde(default)]
+    pub operations: Operations,
 }

@@ -2,9 +2,12 @@
 
 pub mod axes;
 pub mod bars;
+pub mod compare;
+pub mod endurance;
 mod forces;
 pub mod hazard;
 pub mod levers;
+pub mod lightloss;
 pub mod margins;
 pub mod mark;
 pub mod power;

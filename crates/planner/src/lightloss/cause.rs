@@ -26,10 +26,10 @@ pub struct CauseRow {
     /// Optical power that leaves a broken end or misses the receiver until shut-off, W. The laser at its rating: a control that
     /// has lost its signal may turn it up. Attenuation between drum and break is not subtracted.
     pub escaping_w: f64,
-    /// Time until the source is dark, s.
-    pub shut_off_s: f64,
-    /// Optical energy that leaves until then, J.
-    pub escaping_j: f64,
+    /// Time until the source is dark, s; none where the scenario counts on no shut-off.
+    pub shut_off_s: Option<f64>,
+    /// Optical energy that leaves until then, J; none without a shut-off: it leaves until somebody turns it off.
+    pub escaping_j: Option<f64>,
     /// Voltage of a bare end until then, V; 0 without one.
     pub live_v: f64,
     /// What else happens.
@@ -91,7 +91,7 @@ fn row(
     if !beam && cause == LossCause::BeamLost {
         return Err(PlanError::needs(here, "a lost beam", "\"free_beam\" in delivery"));
     }
-    let shut_off_s = scenario.ground.laser.as_ref().map_or(0.0, |laser| laser.shut_off_time_s);
+    let shut_off_s = shut_off_s(scenario);
     let live_v = match &scenario.delivery {
         Delivery::Copper(copper) => copper.voltage_v,
         _ => 0.0,
@@ -105,7 +105,7 @@ fn row(
         piece_m: 0.0,
         escaping_w: 0.0,
         shut_off_s,
-        escaping_j: 0.0,
+        escaping_j: None,
         live_v: 0.0,
         remark: String::new(),
     };
@@ -154,8 +154,13 @@ fn row(
             row.remark = "the whole beam goes on into the sky, or onto what blocks it".into();
         }
     }
-    row.escaping_j = row.escaping_w * row.shut_off_s;
+    row.escaping_j = row.shut_off_s.map(|shut_off_s| row.escaping_w * shut_off_s);
     Ok(row)
+}
+
+/// Time until the source is dark, s.
+fn shut_off_s(scenario: &Scenario) -> Option<f64> {
+    scenario.hazard.and_then(|hazard| hazard.shut_off_ms).map(|ms| 1e-3 * ms)
 }
 
 /// Light at full power, W.

@@ -50,9 +50,12 @@ defaults! {
     rotor_drag_s_per_m: f64 = beamstay_vehicle::defaults::ROTOR_DRAG_S_PER_M;
     guard_drag_coefficient: f64 = 1.2;
     max_winding_c: f64 = 120.0;
+    launch_margin_ratio: f64 = 0.15;
+    launch_good_hours_count: u32 = 2;
+    launch_charge_ratio: f64 = 0.9;
+    recovery_rate_m_s: f64 = 1.5;
     decision_time_s: f64 = 5.0;
     max_descent_rate_m_s: f64 = 5.0;
     vortex_ring_share_ratio: f64 = 0.8;
     landing_hover_s: f64 = 120.0;
-    shut_off_time_s: f64 = 0.5;
 }

@@ -15,6 +15,9 @@ pub struct Ground {
     /// The chiller that carries away the heat of the laser and its driver, and nothing else.
     #[serde(default)]
     pub chiller: Chiller,
+    /// The generator set that feeds it all; left out, mains.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub generator: Option<super::GeneratorSet>,
     /// The drum; needed by fiber and copper.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub drum: Option<Drum>,
@@ -56,11 +59,6 @@ pub struct Laser {
     #[serde(default)]
     #[schemars(range(min = 0.0, max = 0.5))]
     pub driver_loss_ratio: f64,
-    /// Time from the loss of the light on board until the laser is dark: detection, interlock, decay. Default 0.5 s, our
-    /// choice; measure it.
-    #[serde(default = "defaults::shut_off_time_s")]
-    #[schemars(range(min = 0.000001, max = 60.0))]
-    pub shut_off_time_s: f64,
 }
 
 /// How the light is set.

@@ -24,6 +24,9 @@ pub struct Site {
     /// Mean wind over height and its gusts. Left out, the air is calm.
     #[serde(default)]
     pub wind: Wind,
+    /// The wind over time, for the endurance. Left out, the wind of the site for a day.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub weather: Option<super::Weather>,
     /// Water and its current; needed by an underwater vehicle, excluded by any other.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub water: Option<Water>,

@@ -67,6 +67,8 @@ pub struct Surroundings {
     /// Height of the drum exit above ground, m.
     pub exit_height_m: f64,
     gust: GustModel,
+    /// Reference speed of a gust that is known, m/s; otherwise it follows from the model.
+    gust_reference_m_s: Option<f64>,
 }
 
 impl Surroundings {
@@ -83,17 +85,40 @@ impl Surroundings {
             Some(water) => Stream::Water(water_flow(water)?),
             None => Stream::Air(air_flow(atmosphere, &site.wind, exit_height_m)?),
         };
-        Ok(Self { mean, ground_air, exit_height_m, gust })
+        Ok(Self { mean, ground_air, exit_height_m, gust, gust_reference_m_s: None })
     }
 
     /// The flow of a gust that reaches its peak at `z_m`: the mean profile scaled as a whole. In calm air a gust
     /// that does not vanish blows evenly at all heights. Water has no gusts.
     pub fn gust_at(&self, z_m: f64) -> Result<Stream, PlanError> {
         let Stream::Air(mean) = &self.mean else { return Ok(self.mean.clone()) };
+        if let Some(reference_m_s) = self.gust_reference_m_s {
+            return Ok(Stream::Air(mean.clone().with_speed_m_s(reference_m_s).at("/site/wind")?));
+        }
         let speed_m_s = mean.at(z_m).velocity_m_s.norm();
         let height_m = (z_m + self.exit_height_m).max(1.0);
         let peak_m_s = self.gust.peak_speed_m_s(speed_m_s, height_m).at("/site/wind/gust")?;
         self.stream_with(z_m, peak_m_s)
+    }
+
+    /// The same with another mean wind and a gust that is known, both as speeds of the profile at its reference height, m/s.
+    /// Water stays as it is.
+    ///
+    /// # Errors
+    /// [`PlanError::Refused`] for a speed that no profile takes.
+    pub fn with_winds(&self, mean_m_s: f64, gust_m_s: f64) -> Result<Self, PlanError> {
+        let Stream::Air(mean) = &self.mean else { return Ok(self.clone()) };
+        let mean = mean.clone().with_speed_m_s(mean_m_s).at("/site/weather")?;
+        Ok(Self { mean: Stream::Air(mean), gust_reference_m_s: Some(gust_m_s), ..self.clone() })
+    }
+
+    /// Peak of the gust that the site's rule gives on a mean of `mean_m_s` at `z_m` over the drum exit, m/s.
+    ///
+    /// # Errors
+    /// [`PlanError::Refused`] for a mean that the rule does not take.
+    pub fn gust_peak_m_s(&self, z_m: f64, mean_m_s: f64) -> Result<f64, PlanError> {
+        let height_m = (z_m + self.exit_height_m).max(1.0);
+        self.gust.peak_speed_m_s(mean_m_s, height_m).at("/site/wind/gust")
     }
 
     /// The flow whose speed is `speed_m_s` at `z_m`: the mean profile scaled as a whole, or in calm air the same at all heights.

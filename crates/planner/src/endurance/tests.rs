@@ -1,0 +1,202 @@
+use serde_json::{Value, json};
+
+use super::*;
+use crate::{limit::LimitCode, load};
+
+fn scenario(name: &str) -> Value {
+    let path = format!("{}/../../scenarios/{name}.json", env!("CARGO_MANIFEST_DIR"));
+    serde_json::from_str(&std::fs::read_to_string(path).unwrap()).unwrap()
+}
+
+fn loaded(value: &Value) -> (Document, Loaded) {
+    let document = Document::parse(&value.to_string()).unwrap();
+    let loaded = load(&document).unwrap_or_else(|faults| panic!("{faults:?}"));
+    (document, loaded)
+}
+
+fn report(value: &Value, series: Option<&WeatherSeries>) -> EnduranceReport {
+    let (document, loaded) = loaded(value);
+    endurance_report(&document, &loaded, series).unwrap()
+}
+
+/// Days of hourly wind with gusts, a gap and a storm.
+fn record() -> WeatherSeries {
+    let mut text = String::from("time,wind_m_s,wind_gust_m_s,temperature_c\n");
+    for hour in 0..240u32 {
+        let wind = match hour {
+            60..=64 => 17.0 + f64::from(hour - 60),
+            _ => 5.0 + 3.0 * (f64::from(hour) * 0.26).sin(),
+        };
+        let gust = if hour % 7 == 0 { format!("{:.2}", 1.6 * wind) } else { String::new() };
+        if (100..104).contains(&hour) {
+            continue;
+        }
+        let (day, of_day) = (1 + hour / 24, hour % 24);
+        text.push_str(&format!(
+            "2024-03-{day:02}T{of_day:02}:00Z,{wind:.3},{gust},{:.1}\n",
+            5.0 + f64::from(of_day)
+        ));
+    }
+    WeatherSeries::from_csv_str(&text).unwrap()
+}
+
+fn with_file(name: &str) -> Value {
+    let mut value = scenario(name);
+    value["site"]["weather"] = json!({ "file": { "path": "record.csv" } });
+    value
+}
+
+#[test]
+fn every_hour_is_accounted_for_and_energy_closes() {
+    let report = report(&with_file("breakwater-lookout"), Some(&record()));
+    let totals = &report.totals;
+    assert!((totals.known_h() + totals.gap_h - 240.0).abs() < 1e-6, "{totals:?}");
+    assert!((totals.gap_h - 4.0).abs() < 1e-12, "gaps are gaps");
+    // What the vehicle draws comes from the delivery less charging, and from the battery.
+    let charged_in_flight_wh = totals.delivered_wh + totals.battery_out_wh - totals.demand_wh;
+    assert!(charged_in_flight_wh >= -1e-6 * totals.demand_wh);
+    assert!(charged_in_flight_wh <= totals.battery_in_wh + 1e-6 * totals.demand_wh);
+    let by_rows: f64 = report.rows.iter().map(|row| row.on_station_s).sum();
+    assert!((by_rows / 3600.0 - totals.on_station_h).abs() < 1e-6);
+    let by_stays: f64 = report.all_stays.iter().map(|stay| stay.duration_h).sum();
+    assert!((by_stays - totals.on_station_h).abs() < 1e-6, "{by_stays} {}", totals.on_station_h);
+    assert!(totals.forced_down_count >= 1, "the storm forces it down");
+    assert!(report.ended_by.iter().any(|row| matches!(row.ended_by, StayEnd::Limit(_))));
+    assert!(report.ended_by.iter().any(|row| row.ended_by == StayEnd::Gap));
+}
+
+#[test]
+fn two_runs_that_hand_over_the_battery_are_one() {
+    for name in ["breakwater-lookout", "beam-hover"] {
+        let (_, loaded) = loaded(&with_file(name));
+        let series = record();
+        let prepared = Prepared::new(&loaded.scenario, Some(&series)).unwrap();
+        let simulator = prepared.simulator(&loaded.scenario).unwrap();
+        let mets: Vec<_> = prepared.hours.hours.iter().map(|hour| hour.met).collect();
+        let (whole, end) = simulator.fly(&mets, &simulator.begin(), true).unwrap();
+        for cut in [1, 37, 61, 102, 180] {
+            let (first, between) = simulator.fly(&mets[..cut], &simulator.begin(), false).unwrap();
+            let (second, end_of_two) = simulator.fly(&mets[cut..], &between, true).unwrap();
+            assert_eq!(end, end_of_two, "{name} {cut}");
+            let stays: Vec<Stay> = first.stays.iter().chain(&second.stays).copied().collect();
+            assert_eq!(whole.stays, stays, "{name} {cut}");
+            let rows: Vec<HourRow> = first.rows.iter().chain(&second.rows).copied().collect();
+            assert_eq!(whole.rows.len(), rows.len());
+            for (a, b) in whole.rows.iter().zip(&rows) {
+                assert_eq!(
+                    (a.charge_ratio, a.on_station_s),
+                    (b.charge_ratio, b.on_station_s),
+                    "{name} {cut}"
+                );
+                assert!((a.wall_w - b.wall_w).abs() <= 1e-9 * a.wall_w.abs());
+            }
+            let sum = first.totals.wall_wh + second.totals.wall_wh;
+            assert!((whole.totals.wall_wh - sum).abs() <= 1e-9 * sum);
+        }
+    }
+}
+
+#[test]
+fn common_practice_five_minute_battery_over_a_free_beam_stays_up_more_than_twelve_hours() {
+    // Common practice, no source.
+    let mut value = scenario("beam-hover");
+    value["site"]["weather"] = json!({ "constant": { "duration_h": 24.0 } });
+    let (_, first) = loaded(&value);
+    let system = System::new(&first.scenario).unwrap();
+    let point = system.operate(&system.place(&first.scenario.station).unwrap()).unwrap();
+    // Capacity for five minutes of this demand, resistance in proportion.
+    let capacity_ah = 6.0 * 5.0 / point.battery_min.unwrap();
+    value["battery"]["capacity_ah"] = json!(capacity_ah);
+    value["battery"]["cell_resistance_mohm"] = json!(3.0 * 6.0 / capacity_ah);
+    value["battery"]["max_c_rate_count"] = json!(30.0);
+    let report = report(&value, None);
+    assert!(report.stays.longest_h > 12.0, "{:?}", report.stays);
+}
+
+#[test]
+fn without_supply_the_battery_sets_the_stays() {
+    let mut value = scenario("beam-hover");
+    value["delivery"] = json!({ "none": {} });
+    value.as_object_mut().unwrap().remove("receiver");
+    value["ground"].as_object_mut().unwrap().remove("laser");
+    value["operations"] = json!({ "launch_margin_ratio": 0.0 });
+    let report = report(&value, None);
+    assert!(report.stays.longest_h < 1.0 && report.stays.count > 3, "{:?}", report.stays);
+    assert!(report.totals.waiting_charge_h > report.totals.on_station_h, "it charges longer than it flies");
+    assert!(report.all_stays.iter().any(|stay| stay.ended_by == StayEnd::Battery));
+}
+
+#[test]
+fn a_blank_gust_is_not_calm() {
+    let mut value = with_file("breakwater-lookout");
+    value["site"]["wind"]["gust"] = json!({ "factor": { "ratio": 1.6 } });
+    let strong = "time,wind_m_s,wind_gust_m_s\n2024-01-01T00:00Z,10,\n2024-01-01T01:00Z,10,10\n";
+    let series = WeatherSeries::from_csv_str(strong).unwrap();
+    let report = report(&value, Some(&series));
+    assert!(report.rows[0].gust_m_s.unwrap() > 15.9 && report.rows[1].gust_m_s.unwrap() < 10.1);
+}
+
+#[test]
+fn the_curve_agrees_with_points_computed_one_by_one() {
+    let value = with_file("breakwater-lookout");
+    let (_, loaded) = loaded(&value);
+    let series = record();
+    let prepared = Prepared::new(&loaded.scenario, Some(&series)).unwrap();
+    for wind_m_s in [0.3, 2.7, 5.1, 8.9, 12.3] {
+        let powers = prepared.curve.powers(wind_m_s, 2.0).unwrap();
+        let mut direct = value.clone();
+        direct["site"]["temperature_offset_k"] = json!(2.0);
+        // The scenario's profile has its reference at 100 m; the anemometer stands at 10 m.
+        direct["site"]["wind"]["profile"]["power_law"]["speed_m_s"] = json!(wind_m_s * 10f64.powf(0.11));
+        let (_, direct) = self::loaded(&direct);
+        let system = System::new(&direct.scenario).unwrap();
+        let point = system.operate(&system.place(&direct.scenario.station).unwrap()).unwrap();
+        // Demand is smooth. What the light brings and costs has kinks, where the cells reach their temperature and the laser its
+        // rating, and three temperatures for the whole record: there the curve is that much coarser.
+        for (curve_w, point_w, tolerance) in [
+            (powers.demand_w, point.demand_w.unwrap(), 0.005),
+            (powers.available_w, point.available_w.unwrap(), 0.02),
+            (powers.wall_w, point.wall_w.unwrap(), 0.02),
+        ] {
+            assert!((curve_w / point_w - 1.0).abs() < tolerance, "{wind_m_s}: {curve_w} {point_w}");
+        }
+    }
+}
+
+#[test]
+fn turns_of_work_and_recharge_need_steady_weather_and_a_battery() {
+    let mut value = scenario("beam-hover");
+    value["operations"] = json!({ "mode": { "duty_cycle": {} } });
+    let duty = report(&value, None).duty.unwrap();
+    assert!(duty.duty_ratio > 0.0 && duty.duty_ratio < 1.0);
+    assert!((duty.duty_ratio - duty.closed_form_duty_ratio).abs() < 1e-6 * duty.duty_ratio);
+    value["site"]["weather"] = json!({ "file": { "path": "x.csv" } });
+    let (document, loaded) = loaded(&value);
+    assert!(endurance_report(&document, &loaded, Some(&record())).is_err());
+}
+
+#[test]
+fn fuel_is_that_of_the_generator_by_load() {
+    let mut value = scenario("breakwater-lookout");
+    value["ground"]["generator"] =
+        json!({ "rated_w": 8000.0, "no_load_l_per_h": 0.6, "slope_l_per_kwh": 0.25, "tank_l": 40.0 });
+    let report = report(&value, None);
+    let fuel = report.fuel.unwrap();
+    let expected_l_per_h = 0.6 + 0.25 * report.mean_wall_w / 1000.0;
+    assert!((fuel.mean_l_per_h / expected_l_per_h - 1.0).abs() < 1e-9, "the line is straight");
+    assert!((fuel.tank_h - 40.0 / fuel.mean_l_per_h).abs() < 1e-9);
+}
+
+#[test]
+fn a_record_that_is_named_must_be_given() {
+    let (document, loaded) = loaded(&with_file("breakwater-lookout"));
+    assert!(endurance_report(&document, &loaded, None).is_err());
+}
+
+#[test]
+fn limits_of_energy_bring_nothing_down_by_themselves() {
+    let report = report(&with_file("breakwater-lookout"), Some(&record()));
+    assert!(
+        report.rows.iter().all(|row| !matches!(row.broken, Some(LimitCode::Power | LimitCode::LaserPower)))
+    );
+}
