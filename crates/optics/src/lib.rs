@@ -16,4 +16,4 @@ pub mod silica;
 mod stage;
 
 pub use error::OpticsError;
-pub use stage::{Itemised, Stage, StageKind};
+pub use stage::{Fate, Itemised, Stage, StageKind};

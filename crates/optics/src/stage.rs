@@ -36,6 +36,38 @@ pub enum StageKind {
     SpillOver,
 }
 
+/// Where the light that an item costs goes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fate {
+    /// Heat on the ground.
+    Heat,
+    /// Back, as light.
+    Reflected,
+    /// Out to the sides as light, or absorbed on the way; the models do not part the two.
+    Scattered,
+    /// On, past the receiver.
+    Past,
+}
+
+impl StageKind {
+    /// Where the light goes that this item costs. Attenuation on the drum is heat, since the winding absorbs what scatters.
+    pub fn fate(self) -> Fate {
+        match self {
+            Self::LaunchMatch
+            | Self::Connector
+            | Self::Splice
+            | Self::RotaryJoint
+            | Self::DrumBend
+            | Self::DrumFiber
+            | Self::DirectorOptics
+            | Self::LaunchTruncation => Fate::Heat,
+            Self::InputFacet | Self::OutputFacet => Fate::Reflected,
+            Self::PaidOutFiber | Self::AirExtinction => Fate::Scattered,
+            Self::SpillOver => Fate::Past,
+        }
+    }
+}
+
 impl fmt::Display for StageKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {
@@ -108,6 +140,11 @@ impl Itemised {
     /// Loss of all items of a kind together, W.
     pub fn loss_w_of(&self, kind: StageKind) -> f64 {
         self.stages.iter().filter(|stage| stage.kind == kind).map(|stage| stage.loss_w).sum()
+    }
+
+    /// Loss of all items whose light goes one way, W.
+    pub fn loss_w_to(&self, fate: Fate) -> f64 {
+        self.stages.iter().filter(|stage| stage.kind.fate() == fate).map(|stage| stage.loss_w).sum()
     }
 
     /// Light behind the last item of a kind, W; `None` if there is no such item.

@@ -14,6 +14,7 @@ pub mod hang;
 pub mod hazard;
 mod ledger;
 pub mod lever;
+pub mod light_detail;
 pub mod lightloss;
 pub mod limit;
 mod limit_words;

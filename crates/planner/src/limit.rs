@@ -79,6 +79,10 @@ pub enum LimitCode {
     RamanThreshold,
     /// Light in the fiber against the Brillouin threshold.
     BrillouinThreshold,
+    /// Loss of the data link against its budget.
+    DataLinkLoss,
+    /// Length of the data link against the longest.
+    DataLinkLength,
     /// Power over a line against the most it can carry.
     LineTransfer,
     /// Hottest wire of a copper line.

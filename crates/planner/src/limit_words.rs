@@ -19,7 +19,7 @@ const fn words(name: &'static str, meaning: &'static str, advice: &'static str) 
 
 impl LimitCode {
     /// Every limit there is.
-    pub const ALL: [Self; 39] = [
+    pub const ALL: [Self; 41] = [
         Self::Power,
         Self::LaserPower,
         Self::LightPeak,
@@ -56,6 +56,8 @@ impl LimitCode {
         Self::DrumTemperature,
         Self::RamanThreshold,
         Self::BrillouinThreshold,
+        Self::DataLinkLoss,
+        Self::DataLinkLength,
         Self::LineTransfer,
         Self::LineTemperature,
         Self::PowerInGust,
@@ -248,6 +250,16 @@ impl LimitCode {
                 "light against Brillouin threshold",
                 "light in the fiber against the power at which Brillouin scattering sets in",
                 "broader laser line, larger core, or shorter fiber",
+            ),
+            Self::DataLinkLoss => words(
+                "loss of the data link",
+                "fiber, connectors and splices of the second fiber, against the budget of its optical interface",
+                "fewer or better joints, or an interface with a larger budget",
+            ),
+            Self::DataLinkLength => words(
+                "length of the data link",
+                "all the second fiber, on the drum too, against the reach of its interface with these joints",
+                "shorter fiber, a better grade of fiber, or an interface of longer reach",
             ),
             Self::LineTransfer => words(
                 "power over the line",

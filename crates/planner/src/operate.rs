@@ -429,6 +429,10 @@ fn limits_of_light(
     if let Some(sight) = passes.sight {
         rows.push(LimitRow::at_most(LimitCode::SpillOver, sight.spill_ratio, max_spill_over_ratio, ""));
     }
+    if let Some((budget, length_m)) = &light.data_link {
+        rows.push(LimitRow::at_most(LimitCode::DataLinkLoss, budget.loss_db, budget.allowance.loss_db, "dB"));
+        rows.push(LimitRow::at_most(LimitCode::DataLinkLength, *length_m, budget.longest_m, "m"));
+    }
     let Route::Fiber { path, run, .. } = &light.route else { return Ok(()) };
     if let Some(drum_temp_c) = drum_temp_c {
         let coating_c = celsius(path.parts().fiber.coating_temp_limit_k);

@@ -2,7 +2,9 @@
 
 use std::path::Path;
 
-use beamstay_planner::{PointReport, point_report, rotors::rotor_states, tether_curves};
+use beamstay_planner::{
+    PointReport, light_detail::light_detail, point_report, rotors::rotor_states, tether_curves,
+};
 use beamstay_report::figure::{FigureError, rotor::rotor_figure, tether::tether_figure};
 use serde_json::{Value, json};
 
@@ -70,15 +72,25 @@ pub fn rotor(arguments: &RotorArguments) -> End {
 
 /// The light alone.
 pub fn light(arguments: &PartArguments) -> End {
-    part(arguments, light_text, |report| {
-        json!({
-            "light": report.point.light,
-            "available_w": report.point.available_w,
-            "laser_setting_w": report.point.laser_setting_w,
-            "power": report.point.power,
-            "limits": report.point.limits,
-        })
-    })
+    // What is wrong with the plan is told with its point.
+    let loaded = read_scenario(&arguments.file, &arguments.assignments).ok().map(|(_, _, loaded)| loaded);
+    let detail = |report: &PointReport| {
+        loaded.as_ref().and_then(|loaded| light_detail(loaded, &report.point).ok()).unwrap_or_default()
+    };
+    part(
+        arguments,
+        |report, style| light_text(report, &detail(report), style),
+        |report| {
+            json!({
+                "light": report.point.light,
+                "available_w": report.point.available_w,
+                "laser_setting_w": report.point.laser_setting_w,
+                "power": report.point.power,
+                "detail": detail(report),
+                "limits": report.point.limits,
+            })
+        },
+    )
 }
 
 /// Draws the tether into a file.

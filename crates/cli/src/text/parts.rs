@@ -1,9 +1,10 @@
 //! One part of the point as text.
 
-use beamstay_planner::{PointReport, limit::LimitCode, rotors::RotorStates};
+use beamstay_planner::{PointReport, light_detail::DetailRow, limit::LimitCode, rotors::RotorStates};
+use beamstay_report::number::significant;
 
 use super::point::{Style, cautions, forces, head, light_rows, limit_rows, power, section};
-use super::rotors;
+use super::{rotors, table::aligned};
 
 const TETHER: &[LimitCode] = &[
     LimitCode::DrumTension,
@@ -49,6 +50,8 @@ const LIGHT: &[LimitCode] = &[
     LimitCode::DrumTemperature,
     LimitCode::RamanThreshold,
     LimitCode::BrillouinThreshold,
+    LimitCode::DataLinkLoss,
+    LimitCode::DataLinkLength,
 ];
 
 /// The tether alone.
@@ -80,15 +83,40 @@ pub fn rotor_text(report: &PointReport, states: Option<&RotorStates>, style: Sty
 }
 
 /// The light alone.
-pub fn light_text(report: &PointReport, style: Style) -> String {
+pub fn light_text(report: &PointReport, detail: &[DetailRow], style: Style) -> String {
     let parts = match &report.point.light {
-        Some(light) => vec![
-            section(style, "Light", light_rows(light)),
-            section(style, "Power, from the wall to the air", power(&report.point)),
-        ],
+        Some(light) => {
+            let mut parts = vec![
+                section(style, "Light", light_rows(light)),
+                section(style, "Power, from the wall to the air", power(&report.point)),
+            ];
+            if !detail.is_empty() {
+                parts.push(section(style, "Stage by stage", detail_rows(detail)));
+            }
+            parts
+        }
         None => vec!["  no light in this plan, or no demand to meet".into()],
     };
     join(report, style, parts, LIGHT)
+}
+
+/// What each model says, part by part; notes in a line of their own.
+fn detail_rows(detail: &[DetailRow]) -> String {
+    let mut rows = Vec::new();
+    let mut part = "";
+    for row in detail {
+        if part != row.part {
+            part = row.part;
+            rows.push(vec![part.to_owned()]);
+        }
+        rows.push(vec![
+            format!("  {}", row.name),
+            significant(row.value, 4),
+            row.unit.to_owned(),
+            row.note.to_owned(),
+        ]);
+    }
+    aligned(&[], rows, &[0, 2, 3])
 }
 
 fn join(report: &PointReport, style: Style, mut parts: Vec<String>, codes: &[LimitCode]) -> String {

@@ -6,6 +6,7 @@ mod bad_input;
 #[cfg(unix)]
 mod half_written;
 mod hazard;
+mod light;
 mod point;
 mod rotor;
 

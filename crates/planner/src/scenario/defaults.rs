@@ -25,6 +25,9 @@ defaults! {
     series_resistance_change_per_k: f64 = 0.002;
     tangential_coefficient: f64 = 0.02;
     one: f64 = 1.0;
+    data_connectors_count: u32 = 2;
+    data_connector_loss_db: f64 = 0.75;
+    data_splice_loss_db: f64 = 0.3;
     visibility_km: f64 = 23.0;
     pointing_jitter_urad: f64 = 20.0;
     tracking_efficiency_ratio: f64 = 0.99;

@@ -57,6 +57,66 @@ pub struct Fiber {
     pub proof_stress_mpa: f64,
     /// The line around the fiber.
     pub tether: Tether,
+    /// Data link on a second fiber in the line, as long as the first. Left out, none is checked.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub data_link: Option<DataLink>,
+}
+
+/// A data link on a second fiber, checked against the loss budget of its optical interface.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct DataLink {
+    /// Optical interface of Ethernet (IEEE 802.3).
+    pub interface: DataInterface,
+    /// Attenuation of the second fiber; left out, what the cabling standard counts with: 3.5 dB/km at 850 nm, 0.4 dB/km for
+    /// single mode.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.1, max = 1000.0))]
+    pub attenuation_db_per_km: Option<f64>,
+    /// Mated pairs of connectors between the plugs. Default 2.
+    #[serde(default = "defaults::data_connectors_count")]
+    #[schemars(range(min = 0, max = 1000))]
+    pub connectors_count: u32,
+    /// Loss of one pair. Default 0.75 dB, the largest allowed by ISO/IEC 14763-3:2024.
+    #[serde(default = "defaults::data_connector_loss_db")]
+    #[schemars(range(min = 0.0, max = 20.0))]
+    pub connector_loss_db: f64,
+    /// Splices. Default 0.
+    #[serde(default)]
+    #[schemars(range(min = 0, max = 1000))]
+    pub splices_count: u32,
+    /// Loss of one splice. Default 0.3 dB (TIA-568.3, from memory).
+    #[serde(default = "defaults::data_splice_loss_db")]
+    #[schemars(range(min = 0.0, max = 20.0))]
+    pub splice_loss_db: f64,
+    /// Everything else: rotary joint, bends, attenuator. Default 0 dB.
+    #[serde(default)]
+    #[schemars(range(min = 0.0, max = 100.0))]
+    pub other_loss_db: f64,
+}
+
+/// Optical interface of Ethernet with the grade of its fiber.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum DataInterface {
+    /// 10GBASE-SR, 850 nm, OM1 fiber.
+    TenGigabitSrOm1,
+    /// 10GBASE-SR, 850 nm, OM2 fiber.
+    TenGigabitSrOm2,
+    /// 10GBASE-SR, 850 nm, OM3 fiber.
+    TenGigabitSrOm3,
+    /// 10GBASE-SR, 850 nm, OM4 fiber.
+    TenGigabitSrOm4,
+    /// 10GBASE-LR, 1310 nm, single mode, 10 km.
+    TenGigabitLr,
+    /// 10GBASE-ER, 1550 nm, single mode, 40 km; a short link needs an attenuator.
+    TenGigabitEr,
+    /// 25GBASE-SR, 850 nm, OM3 fiber.
+    TwentyFiveGigabitSrOm3,
+    /// 25GBASE-SR, 850 nm, OM4 fiber.
+    TwentyFiveGigabitSrOm4,
+    /// 25GBASE-LR, 1310 nm, single mode, 10 km.
+    TwentyFiveGigabitLr,
 }
 
 /// Loss of a fiber per length.

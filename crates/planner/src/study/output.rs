@@ -173,6 +173,7 @@ fn unit_of_margin(code: LimitCode) -> (&'static str, &'static str) {
         | LimitCode::DrumTemperature
         | LimitCode::LineTemperature
         | LimitCode::WindingTemperature => ("K", "_k"),
+        LimitCode::DataLinkLoss => ("dB", "_db"),
         LimitCode::BusVoltage => ("V", "_v"),
         LimitCode::MotorCurrent => ("A", "_a"),
         LimitCode::BandEdge
@@ -188,6 +189,7 @@ fn unit_of_margin(code: LimitCode) -> (&'static str, &'static str) {
         | LimitCode::BendRadius
         | LimitCode::Clearance
         | LimitCode::LineLength
+        | LimitCode::DataLinkLength
         | LimitCode::DrumCapacity => ("m", "_m"),
         LimitCode::GlassStress | LimitCode::GlassStressInGust | LimitCode::GlassStressOnDrum => {
             ("MPa", "_mpa")

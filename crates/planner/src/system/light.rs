@@ -5,6 +5,7 @@ use beamstay_environment::fluid::Fluid;
 use beamstay_optics::{
     OpticsError,
     connector::{Connection, ConnectionKind},
+    data_link::{Budget, Interface, Link, MultimodeGrade, budget},
     fiber::{Attenuation, ComposedAttenuation, CoreProfile, Fiber, FiberParts, FiberPath, FiberRun},
     laser::{Conversion, Diodes, Laser, LaserOperation, WallPlug},
     launch::{Facet, Launch, Source},
@@ -17,8 +18,8 @@ use beamstay_optics::{
 use crate::{
     error::{At, PlanError},
     scenario::{
-        self, CellMaterial, Cooling, LaserControl, LaserEfficiency, LightOnCells, Scenario, SinkMetal,
-        SourceForm,
+        self, CellMaterial, Cooling, DataInterface, LaserControl, LaserEfficiency, LightOnCells, Scenario,
+        SinkMetal, SourceForm,
     },
     system::{
         converter,
@@ -61,6 +62,8 @@ pub struct Light {
     pub cooling: Cooling,
     /// Largest temperature of the cells, K.
     pub max_cell_temp_k: f64,
+    /// Loss budget of the data link on a second fiber, if there is one, and its length, m.
+    pub data_link: Option<(Budget, f64)>,
 }
 
 /// The light with a demand on the bus.
@@ -129,6 +132,7 @@ impl Light {
             };
             Route::fiber(path, run)
         })
+        .and_then(|light| Ok(Self { data_link: data_link(fiber)?, ..light }))
     }
 
     /// Builds the light that goes through the air.
@@ -170,6 +174,7 @@ impl Light {
             receiver: build_receiver(receiver)?,
             cooling: receiver.cooling,
             max_cell_temp_k: kelvin(receiver.cells.max_temperature_c),
+            data_link: None,
         })
     }
 
@@ -275,6 +280,33 @@ impl Light {
         let best_w = self.receiver.peak(wavelength_m, cooled, allowed_w);
         Ok(at(best_w)?.bus_w.max(at(allowed_w)?.bus_w))
     }
+}
+
+/// Loss budget of the data link, whose fiber is as long as the one of the power.
+fn data_link(fiber: &scenario::Fiber) -> Result<Option<(Budget, f64)>, PlanError> {
+    let Some(inputs) = &fiber.data_link else { return Ok(None) };
+    let interface = match inputs.interface {
+        DataInterface::TenGigabitSrOm1 => Interface::TenGigabitSr(MultimodeGrade::Om1),
+        DataInterface::TenGigabitSrOm2 => Interface::TenGigabitSr(MultimodeGrade::Om2),
+        DataInterface::TenGigabitSrOm3 => Interface::TenGigabitSr(MultimodeGrade::Om3),
+        DataInterface::TenGigabitSrOm4 => Interface::TenGigabitSr(MultimodeGrade::Om4),
+        DataInterface::TenGigabitLr => Interface::TenGigabitLr,
+        DataInterface::TenGigabitEr => Interface::TenGigabitEr,
+        DataInterface::TwentyFiveGigabitSrOm3 => Interface::TwentyFiveGigabitSr(MultimodeGrade::Om3),
+        DataInterface::TwentyFiveGigabitSrOm4 => Interface::TwentyFiveGigabitSr(MultimodeGrade::Om4),
+        DataInterface::TwentyFiveGigabitLr => Interface::TwentyFiveGigabitLr,
+    };
+    let link = Link {
+        length_m: fiber.total_length_m,
+        attenuation_db_per_km: inputs.attenuation_db_per_km,
+        connectors_count: inputs.connectors_count,
+        connector_loss_db: inputs.connector_loss_db,
+        splices_count: inputs.splices_count,
+        splice_loss_db: inputs.splice_loss_db,
+        other_loss_db: inputs.other_loss_db,
+    };
+    let found = budget(interface, &link).at("/delivery/fiber/data_link")?;
+    Ok(found.map(|budget| (budget, fiber.total_length_m)))
 }
 
 fn laser(source: &scenario::Laser) -> Result<Laser, PlanError> {
