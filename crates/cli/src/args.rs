@@ -38,6 +38,8 @@ pub enum Command {
     Risk(RiskArguments),
     /// The best plan: which values of the free inputs make a goal best while every limit holds
     Search(SearchArguments),
+    /// Where the plan closes over height and payload, for several winds, with the station chosen anew
+    Region(RegionArguments),
     /// Any results over one or two inputs
     Sweep(SweepArguments),
     /// The hazard of the light to eye and skin: exposure limits, class, distances, working area
@@ -145,6 +147,34 @@ pub struct SearchArguments {
     /// Seed of the samples from which the search starts
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+}
+
+/// What to map.
+#[derive(Debug, Args)]
+pub struct RegionArguments {
+    /// Scenario file, - for standard input
+    pub file: String,
+    /// Change one value first, by JSON Pointer; may be repeated, and values may be negative
+    #[arg(long = "set", value_name = "/POINTER=VALUE", allow_hyphen_values = true)]
+    pub assignments: Vec<String>,
+    /// Input along the map with its values. Default: the height
+    #[arg(long, value_name = "/POINTER=LO..HI:N", allow_hyphen_values = true)]
+    pub x: Option<String>,
+    /// Input up the map with its values. Default: the payload
+    #[arg(long, value_name = "/POINTER=LO..HI:N", allow_hyphen_values = true)]
+    pub y: Option<String>,
+    /// Winds at the reference height in m/s, or another input with its values, a map for each. Default: 0,5,10,15
+    #[arg(long, value_name = "A,B,C|/POINTER=A,B,C", allow_hyphen_values = true)]
+    pub winds: Option<String>,
+    /// Form of the output
+    #[arg(long, value_enum, default_value_t = TableFormat::Text)]
+    pub format: TableFormat,
+    /// Also draw the maps into this SVG file, which is written whole or not at all
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<String>,
+    /// Threads to work with; the result does not depend on it. Default: one for each core
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
 }
 
 /// What to sweep.

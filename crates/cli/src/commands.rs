@@ -7,6 +7,7 @@ mod new;
 mod parts;
 mod point;
 mod ready;
+mod region;
 mod search;
 mod study;
 mod sweep;
@@ -64,6 +65,7 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         Command::Remedy(inner) => study::remedy(inner),
         Command::Risk(inner) => study::risk(inner),
         Command::Search(inner) => search::run(inner),
+        Command::Region(inner) => region::run(inner),
         Command::Sweep(inner) => sweep::run(inner),
         Command::Hazard(inner) => hazard::run(inner),
         Command::Compare(inner) => drill::compare(inner),

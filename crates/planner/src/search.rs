@@ -9,10 +9,10 @@ use serde::Serialize;
 use serde_json::Value;
 
 pub use defaults::{default_free, default_goals, station_free};
-pub use target::{Free, Target};
+pub use target::{Counter, Free, Target};
 
 use crate::{
-    Loaded,
+    Loaded, Scenario, System,
     diagnostic::{Diagnostic, Fault},
     document::Document,
     error::PlanError,
@@ -215,11 +215,11 @@ pub fn search_report(
 /// # Errors
 /// As [`search_report`].
 pub fn search(loaded: &Loaded, question: &Question) -> Result<Answer, PlanError> {
-    let free: Vec<Free> = question.free.iter().cloned().map(Free::new).collect();
+    let system = System::new(&loaded.scenario)?;
+    let free: Vec<Free> = question.free.iter().map(|span| Free::new(span.clone(), &system)).collect();
     let study = Study::new(&loaded.scenario, free.iter().map(|f| f.span.input.clone()).collect())?;
     let target = || Target::new(&study, &free, &question.goal);
-    let first = free.iter().map(|f| f.span.input.value.map(|v| f.unit(v))).collect::<Option<Vec<f64>>>();
-    let first = first.filter(|u| u.iter().all(|u| (0.0..=1.0).contains(u)));
+    let first = first(&system, &loaded.scenario, &free);
     let settings = Settings {
         finish: Finish { backoff: KEPT_OFF, ..Finish::default() },
         ..Settings::for_dimensions(free.len(), question.seed)
@@ -227,19 +227,33 @@ pub fn search(loaded: &Loaded, question: &Question) -> Result<Answer, PlanError>
     let counter = target::Counter::default();
     let found = best(|| target().counted(&counter), free.len(), first, &settings);
     let found = around::with_less_fiber(&mut target().counted(&counter), found, &settings.finish);
-    let found = around::standing_alone(|| target().counted(&counter), found, &settings.finish);
-    Ok(answer(question, &study, &free, found, &counter))
+    let (found, values, point) =
+        around::standing_alone(|| target().counted(&counter), found, &settings.finish);
+    Ok(answer(question, &study, &free, (found, values, point), &counter))
+}
+
+/// Where the scenario stands in the unit cube, if it is there.
+fn first(system: &System, scenario: &Scenario, free: &[Free]) -> Option<Vec<f64>> {
+    let slack_ratio = || {
+        let place = system.place(&scenario.station).ok()?;
+        let hanging = system.hang(&place, None).ok()?;
+        Some(hanging.tethers()?.mean.paid_out_m() / place.position_m.norm() - 1.0)
+    };
+    let unit = free
+        .iter()
+        .map(|f| if f.is_slack() { f.unit_of_slack(slack_ratio()?) } else { f.unit(f.span.input.value?) })
+        .collect::<Option<Vec<f64>>>()?;
+    unit.iter().all(|u| (0.0..=1.0).contains(u)).then_some(unit)
 }
 
 fn answer(
     question: &Question,
     study: &Study,
     free: &[Free],
-    found: Found,
+    (found, values, point): (Found, Vec<f64>, Option<OperatingPoint>),
     counter: &target::Counter,
 ) -> Answer {
     let mut target = Target::new(study, free, &question.goal).counted(counter);
-    let point = target.point(&found.unit).ok();
     let standing = point.as_ref().map(standing_of);
     let feasible = found.trial.is_feasible();
     let (binding, ranges) = if feasible {
@@ -249,12 +263,12 @@ fn answer(
     };
     let free_values = free
         .iter()
-        .zip(&found.unit)
+        .zip(&values)
         .zip(ranges)
-        .map(|((f, unit), within_one_percent)| FreeValue {
+        .map(|((f, value), within_one_percent)| FreeValue {
             pointer: f.span.input.pointer.clone(),
             unit: f.span.input.unit.clone(),
-            value: f.value(*unit),
+            value: *value,
             lo: f.span.lo,
             hi: f.span.hi,
             within_one_percent,

@@ -11,6 +11,7 @@ pub mod lightloss;
 pub mod margins;
 pub mod mark;
 pub mod power;
+pub mod region;
 pub mod rotor;
 pub mod sweep;
 pub mod tether;

@@ -6,7 +6,8 @@ use super::{
 };
 use crate::{
     limit::LimitCode,
-    optimise::{Bound as Range, Finish, Found, Problem, finish},
+    optimise::{Bound as Range, Finish, Found, Problem, Trial, finish},
+    point::OperatingPoint,
 };
 
 /// Margin up to which a limit counts as binding.
@@ -45,20 +46,28 @@ pub(super) fn with_less_fiber(target: &mut Target<'_>, found: Found, how: &Finis
     if trial.is_feasible() { Found { unit, trial, ..found } } else { found }
 }
 
-/// The point as a stranger computes it, with nothing known from before: if a limit that binds is on the wrong side then, by
-/// rounding, the search ends farther off it.
-pub(super) fn standing_alone<'a>(make: impl Fn() -> Target<'a>, found: Found, how: &Finish) -> Found {
+/// The point as a stranger computes it, from the values alone with nothing known from before, and those values: if a limit
+/// that binds is on the wrong side then, by rounding, the search ends farther off it.
+pub(super) fn standing_alone<'a>(
+    make: impl Fn() -> Target<'a>,
+    found: Found,
+    how: &Finish,
+) -> (Found, Vec<f64>, Option<OperatingPoint>) {
     let mut found = found;
-    for wider in [1.0, 10.0, 100.0] {
-        let alone = make().evaluate(&found.unit);
-        if alone.is_feasible() || !found.trial.is_feasible() {
-            return Found { trial: alone, ..found };
+    for wider in [10.0, 100.0, 1000.0, 10_000.0] {
+        let values = make().values_at(&found.unit);
+        let (alone, point) = make().trial_of_values(&values);
+        if alone.is_feasible() || !found.trial.is_feasible() || wider > 5_000.0 {
+            return (Found { trial: alone, ..found }, values, point);
         }
-        let how = Finish { backoff: 10.0 * wider * how.backoff, ..*how };
-        let (unit, trial) = finish(&mut make(), (found.unit.clone(), alone), &cube(found.unit.len()), &how);
+        let how = Finish { backoff: wider * how.backoff, ..*how };
+        let mut target = make();
+        let start = target.evaluate(&found.unit);
+        let start = Trial { level: start.level.min(-f64::MIN_POSITIVE), ..start };
+        let (unit, trial) = finish(&mut target, (found.unit.clone(), start), &cube(found.unit.len()), &how);
         found = Found { unit, trial, ..found };
     }
-    found
+    (found, Vec::new(), None)
 }
 
 /// Limits and bounds that hold the goal back, the dearest first.
@@ -71,6 +80,9 @@ pub(super) fn binding(target: &mut Target<'_>, found: &Found) -> Vec<Binding> {
         }
     }
     for index in 0..found.unit.len() {
+        if target.free[index].is_slack() {
+            continue;
+        }
         let unit = found.unit[index];
         for upper in [false, true] {
             let at_bound = if upper { unit >= 1.0 - AT_BOUND } else { unit <= AT_BOUND };
@@ -119,10 +131,7 @@ fn gain_of_bound(target: &mut Target<'_>, found: &Found, index: usize, upper: bo
     }
     let wider = if upper { value + 0.01 * value.abs() } else { value - 0.01 * value.abs() };
     free.span.input.check(wider).ok()?;
-    let unit = free.unit(wider);
-    if !unit.is_finite() {
-        return None;
-    }
+    let unit = free.unit(wider).filter(|u| u.is_finite())?;
     let mut bounds = cube(found.unit.len());
     bounds[index] = if upper { (0.0, unit.max(1.0)) } else { (unit.min(0.0), 1.0) };
     let start = (found.unit.clone(), found.trial.clone());
@@ -139,7 +148,7 @@ pub(super) fn ranges(target: &mut Target<'_>, found: &Found) -> Vec<Option<(f64,
             if own == Some(index) {
                 return None;
             }
-            let mut ends = [found.unit[index]; 2];
+            let mut ends = [found.unit.clone(), found.unit.clone()];
             for (end, upward) in ends.iter_mut().zip([false, true]) {
                 target.aim = Aim::Coordinate { index, upward, least_goal };
                 let start = target.evaluate(&found.unit);
@@ -147,11 +156,12 @@ pub(super) fn ranges(target: &mut Target<'_>, found: &Found) -> Vec<Option<(f64,
                 let (unit, trial) =
                     finish(target, (found.unit.clone(), start), &cube(found.unit.len()), &how);
                 if trial.is_feasible() {
-                    *end = unit[index];
+                    *end = unit;
                 }
             }
             target.aim = Aim::Goal;
-            Some((target.free[index].value(ends[0]), target.free[index].value(ends[1])))
+            let [a, b] = ends.map(|unit| target.values_at(&unit)[index]);
+            Some((a.min(b), a.max(b)))
         })
         .collect()
 }

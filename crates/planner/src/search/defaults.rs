@@ -13,7 +13,7 @@ use crate::{
 const HEIGHT: &str = "/station/height_m";
 const PAYLOAD: &str = "/payload/mass_kg";
 const DOWNWIND: &str = "/station/downwind_m";
-const TENSION: &str = "/station/winch/drum_tension/drum_tension_n";
+pub(super) const TENSION: &str = "/station/winch/drum_tension/drum_tension_n";
 const PAID_OUT: &str = "/station/winch/paid_out/paid_out_m";
 const LASER: &str = "/ground/laser/rated_w";
 

@@ -2,52 +2,79 @@
 
 use std::sync::atomic::{AtomicUsize, Ordering};
 
+use super::defaults::TENSION;
 use super::{Goal, Sense};
 use crate::{
+    System,
     error::PlanError,
     limit::LimitCode,
     optimise::{Problem, Trial},
     point::OperatingPoint,
     study::{NOTHING_COMPUTED, Quantity, Span, Study, Worker, binding_rows, standing, standing_of},
+    system::line::TetherLine,
 };
 
-/// Tension over its upper bound below which a step of tension is even, above which it grows with the tension.
-const EVEN_SHARE: f64 = 0.02;
+/// Least share of the distance that the coordinate of a line stands off its tightest length.
+const TIGHTEST: f64 = 1e-4;
+/// Largest slack that is searched: a line twice as long as the distance.
+const SLACKEST: f64 = 1.0;
 
 /// A free input between its bounds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Free {
     /// The input and its bounds.
     pub span: Span,
-    /// Value from which on equal steps are equal ratios; none for even steps.
-    bend: Option<f64>,
+    /// For a drum tension: strain of the line at the largest tension that it may carry. The coordinate is then the logarithm
+    /// of the slack over that: every slack hangs, while of the drum tensions below a least one none does.
+    strain_ratio: Option<f64>,
 }
 
 impl Free {
-    /// Between the bounds of a span. A drum tension, whose best values lie far below its largest, is stepped by ratio.
-    pub fn new(span: Span) -> Self {
-        let by_ratio = span.input.key() == "drum_tension_n" && span.lo >= 0.0;
-        Self { bend: by_ratio.then_some(EVEN_SHARE * span.hi), span }
+    /// Between the bounds of a span, for a scenario whose models are built.
+    pub fn new(span: Span, system: &System) -> Self {
+        let by_slack = span.input.pointer == TENSION;
+        let strain = |line: &TetherLine| span.hi.min(line.breaking_load_n) / line.axial_stiffness_n;
+        Self { strain_ratio: system.line.as_deref().filter(|_| by_slack).map(strain), span }
     }
 
-    /// Value at a coordinate; beyond 0 and 1 it goes on.
-    pub fn value(&self, unit: f64) -> f64 {
+    /// Value at a coordinate; beyond 0 and 1 it goes on. For a drum tension, which follows from the slack, what stands in
+    /// the scenario.
+    fn value(&self, unit: f64) -> f64 {
         let (lo, hi) = (self.span.lo, self.span.hi);
-        let value = match self.bend {
-            Some(bend) => (lo + bend) * ((hi + bend) / (lo + bend)).powf(unit) - bend,
-            None => lo + unit * (hi - lo),
-        };
+        if self.strain_ratio.is_some() {
+            return self.span.input.value.unwrap_or(lo);
+        }
+        let value = lo + unit * (hi - lo);
         // Rounding may not carry a bound over itself.
         if (0.0..=1.0).contains(&unit) { value.clamp(lo, hi) } else { value }
     }
 
-    /// Coordinate of a value.
-    pub fn unit(&self, value: f64) -> f64 {
+    /// As [`Self::value`], for what is not a drum tension.
+    pub(crate) fn value_at(&self, unit: f64) -> f64 {
+        self.value(unit)
+    }
+
+    /// Coordinate of a value; none for a drum tension.
+    pub fn unit(&self, value: f64) -> Option<f64> {
         let (lo, hi) = (self.span.lo, self.span.hi);
-        match self.bend {
-            Some(bend) => ((value + bend) / (lo + bend)).ln() / ((hi + bend) / (lo + bend)).ln(),
-            None => (value - lo) / (hi - lo),
-        }
+        self.strain_ratio.is_none().then(|| (value - lo) / (hi - lo))
+    }
+
+    /// Slack at a coordinate, of a drum tension.
+    fn slack_ratio(&self, unit: f64) -> Option<f64> {
+        let (from, to) = (TIGHTEST.ln(), SLACKEST.ln());
+        self.strain_ratio.map(|strain| (from + unit * (to - from)).exp() - strain)
+    }
+
+    /// Coordinate of a slack, of a drum tension.
+    pub fn unit_of_slack(&self, slack_ratio: f64) -> Option<f64> {
+        let (from, to) = (TIGHTEST.ln(), SLACKEST.ln());
+        self.strain_ratio.map(|strain| ((slack_ratio + strain).max(TIGHTEST).ln() - from) / (to - from))
+    }
+
+    /// Whether its coordinate is the slack of the line.
+    pub fn is_slack(&self) -> bool {
+        self.strain_ratio.is_some()
     }
 }
 
@@ -121,10 +148,57 @@ impl<'a> Target<'a> {
     pub fn point(&mut self, unit: &[f64]) -> Result<OperatingPoint, PlanError> {
         self.values.clear();
         self.values.extend(self.free.iter().zip(unit).map(|(f, u)| f.value(*u)));
+        self.worker.hold_slack(self.free.iter().zip(unit).find_map(|(f, u)| f.slack_ratio(*u)));
         if let Some(counter) = self.counter {
             counter.0.fetch_add(1, Ordering::Relaxed);
         }
-        self.worker.evaluate(&self.values)
+        let point = self.worker.evaluate(&self.values)?;
+        // A drum tension that follows from the slack is read where it stands.
+        for (value, free) in self.values.iter_mut().zip(self.free) {
+            if let (true, Some(tether)) = (free.is_slack(), &point.tether) {
+                *value = tether.drum_tension_n;
+            }
+        }
+        Ok(point)
+    }
+
+    /// Values of the free inputs at the place that was computed last.
+    pub(crate) fn values(&self) -> &[f64] {
+        &self.values
+    }
+
+    /// Free inputs.
+    pub(crate) fn count(&self) -> usize {
+        self.free.len()
+    }
+
+    /// Values of the free inputs at a place of the unit cube.
+    pub fn values_at(&mut self, unit: &[f64]) -> Vec<f64> {
+        let _ = self.point(unit);
+        self.values.clone()
+    }
+
+    /// The point as the scenario with these values has it: with the drum tension held, where that is what the winch holds.
+    ///
+    /// # Errors
+    /// As [`Worker::evaluate`].
+    pub fn point_of_values(&mut self, values: &[f64]) -> Result<OperatingPoint, PlanError> {
+        self.values.clear();
+        self.values.extend_from_slice(values);
+        self.worker.hold_slack(None);
+        self.worker.evaluate(values)
+    }
+
+    /// The trial of a point of [`Self::point_of_values`].
+    pub(super) fn trial_of_values(&mut self, values: &[f64]) -> (Trial, Option<OperatingPoint>) {
+        match self.point_of_values(values) {
+            Ok(point) => {
+                let level = standing_of(&point).level;
+                let trial = self.trial(&point, &[]).unwrap_or_else(|| Trial::missing(level.min(-1.0)));
+                (trial, Some(point))
+            }
+            Err(_) => (Trial::missing(NOTHING_COMPUTED), None),
+        }
     }
 
     /// Index of the free input that is the goal itself.
@@ -151,8 +225,14 @@ impl<'a> Target<'a> {
     fn trial(&self, point: &OperatingPoint, unit: &[f64]) -> Option<Trial> {
         point.vehicle?;
         let goal = self.goal_of(point)?;
-        let mut margins = vec![1.0; LimitCode::ALL.len() + 1];
+        let mut margins = vec![1.0; LimitCode::ALL.len() + 3];
         let mut holds = true;
+        for (free, value) in self.free.iter().zip(&self.values).filter(|(free, _)| free.is_slack()) {
+            let width = free.span.hi - free.span.lo;
+            let within = [(value - free.span.lo) / width, (free.span.hi - value) / width];
+            margins[LimitCode::ALL.len() + 1..].copy_from_slice(&within);
+            holds &= within[0] >= 0.0 && within[1] >= 0.0;
+        }
         for row in binding_rows(&point.limits) {
             let given = self.relaxed.filter(|(code, _)| *code == row.code).map_or(0.0, |(_, by)| by);
             let closeness = row.closeness() + given;
@@ -177,7 +257,8 @@ impl<'a> Target<'a> {
                 }
             }
         };
-        let level = if self.relaxed.is_none() && self.aim == Aim::Goal {
+        let plain = self.relaxed.is_none() && self.aim == Aim::Goal;
+        let level = if plain && (holds || !point.feasible) {
             standing_of(point).level
         } else {
             margins.iter().copied().fold(1.0, f64::min)

@@ -12,12 +12,12 @@ use crate::{
     from_value,
     operate::Hanging,
     point::OperatingPoint,
-    scenario::{Payload, Station},
+    scenario::{Payload, Station, Winch},
     system::{Place, System},
 };
 
 /// Hanging tethers kept: a step of a search and its neighbours come back to the same places.
-const KEPT_COUNT: usize = 16;
+const KEPT_COUNT: usize = 32;
 
 /// Computes points of a [`Study`] one after the other and keeps what the next one can use: models that did not change, and
 /// tethers that hang already. Only site, line, winch and place move a tether.
@@ -31,6 +31,8 @@ pub struct Worker<'a> {
     system: Option<System>,
     kept: Vec<(Place, Hanging)>,
     next_kept: usize,
+    /// Length paid out over the distance, less one, that takes the place of what the winch holds.
+    slack_ratio: Option<f64>,
     /// A shape of before the last change of the line or the flow.
     warm: Option<Box<Shape>>,
 }
@@ -54,6 +56,7 @@ impl<'a> Worker<'a> {
             system: System::new(study.scenario()).ok(),
             kept: Vec::with_capacity(KEPT_COUNT),
             next_kept: 0,
+            slack_ratio: None,
             warm: None,
         }
     }
@@ -69,6 +72,12 @@ impl<'a> Worker<'a> {
         self.operate()
     }
 
+    /// Puts a length paid out in the place of what the winch holds: that much longer than the distance. Unlike a drum
+    /// tension, every length hangs.
+    pub(crate) fn hold_slack(&mut self, slack_ratio: Option<f64>) {
+        self.slack_ratio = slack_ratio;
+    }
+
     /// The models with the inputs as they were set last.
     pub fn system(&self) -> Option<&System> {
         self.system.as_ref()
@@ -81,7 +90,11 @@ impl<'a> Worker<'a> {
 
     fn operate(&mut self) -> Result<OperatingPoint, PlanError> {
         let Some(system) = &self.system else { return Err(self.refusal()) };
-        let place = system.place(&self.scenario.station)?;
+        let mut place = system.place(&self.scenario.station)?;
+        if let (Some(slack_ratio), Some(_)) = (self.slack_ratio, place.winch) {
+            let paid_out_m = place.position_m.norm() * (1.0 + slack_ratio);
+            place.winch = Some(Winch::PaidOut { paid_out_m });
+        }
         if let Some((_, hanging)) = self.kept.iter().find(|(kept, _)| *kept == place) {
             return system.operate_on(&place, hanging);
         }

@@ -14,6 +14,7 @@ use super::{
         Dash, Entry, Form, Mark, Pattern, draw_legend, draw_line, draw_point, fill_rectangle,
         legend_height_px,
     },
+    region::edges,
     theme::TEXT_PX,
 };
 use crate::number::{quantity, significant};
@@ -163,16 +164,4 @@ fn label_steps(chart: &Chart<'_, '_>, report: &SweepReport, (lo, hi): (f64, f64)
         Theme::INK.stroke_width(1),
     );
     chart.plotting_area().draw(&frame).map_err(fault)
-}
-
-/// Edges of cells around values, half way between neighbours.
-fn edges(values: &[f64]) -> Vec<f64> {
-    let count = values.len();
-    if count == 1 {
-        return vec![values[0] - 0.5, values[0] + 0.5];
-    }
-    let mut edges = vec![values[0] - 0.5 * (values[1] - values[0])];
-    edges.extend(values.windows(2).map(|pair| 0.5 * (pair[0] + pair[1])));
-    edges.push(values[count - 1] + 0.5 * (values[count - 1] - values[count - 2]));
-    edges
 }

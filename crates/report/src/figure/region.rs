@@ -1,0 +1,217 @@
+//! The feasible region: one map for each wind, what binds as patterns with their names, steps of the margin as numbers, and
+//! the boundary as a line.
+
+use std::collections::BTreeMap;
+
+use beamstay_planner::{
+    limit::LimitCode,
+    region::{RegionCell, RegionLayer, RegionReport},
+};
+use plotters::{element::Text, style::Color};
+
+use super::{
+    FigureError, Theme,
+    axes::{Area, Axis, Chart, axes},
+    fault, figure,
+    mark::{Dash, Entry, Form, Mark, Pattern, draw_legend, draw_line, fill_rectangle, legend_height_px},
+    theme::TEXT_PX,
+};
+use crate::number::{quantity, significant, with_unit};
+
+/// Width of the figure, px.
+const WIDTH_PX: u32 = 1100;
+/// Height of one row of maps, px.
+const MAP_PX: u32 = 470;
+/// Width of the legend, px.
+const LEGEND_PX: i32 = 980;
+
+/// Draws the maps, two in a row.
+///
+/// # Errors
+/// [`FigureError`] with the words of the drawing library.
+pub fn region_figure(report: &RegionReport) -> Result<String, FigureError> {
+    let binding = binding_codes(report);
+    let entries = legend(&binding);
+    let rows = report.layers.len().div_ceil(2).max(1) as u32;
+    let size = (WIDTH_PX, rows * MAP_PX + legend_height_px(&entries, LEGEND_PX));
+    figure(size, &report.provenance.title, &description(report), |root| {
+        let (maps, legend) = root.split_vertically(rows * MAP_PX);
+        let columns = if report.layers.len() > 1 { 2 } else { 1 };
+        for (area, layer) in maps.split_evenly((rows as usize, columns)).iter().zip(&report.layers) {
+            draw_layer(area, report, layer, &binding)?;
+        }
+        draw_legend(&legend, &entries, 78)
+    })
+}
+
+/// Limits that hold somewhere something back, the commonest first.
+fn binding_codes(report: &RegionReport) -> Vec<LimitCode> {
+    let mut counts: BTreeMap<LimitCode, usize> = BTreeMap::new();
+    for cell in report.layers.iter().flat_map(|layer| &layer.cells).filter(|cell| !cell.feasible) {
+        if let Some(code) = cell.tightest {
+            *counts.entry(code).or_default() += 1;
+        }
+    }
+    let mut codes: Vec<(LimitCode, usize)> = counts.into_iter().collect();
+    codes.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
+    codes.into_iter().map(|(code, _)| code).collect()
+}
+
+/// Pattern of a limit: the first is left to what closes.
+fn pattern(binding: &[LimitCode], code: Option<LimitCode>) -> (usize, Pattern) {
+    let index = code.and_then(|code| binding.iter().position(|b| *b == code)).unwrap_or(4).min(4);
+    (index + 1, Pattern::area(index + 1))
+}
+
+fn legend(binding: &[LimitCode]) -> Vec<Entry> {
+    let mut entries = vec![
+        Entry::Line(boundary(), "boundary".to_owned()),
+        Entry::Patch {
+            fill: Theme::PAPER,
+            pattern: Pattern::Plain,
+            stroke: Theme::MUTED,
+            text: "closes; the number is the power margin in W".to_owned(),
+        },
+    ];
+    for (index, code) in binding.iter().enumerate().take(5) {
+        let (fill, pattern) = pattern(binding, Some(*code));
+        let more = index == 4 && binding.len() > 5;
+        let name = if more { "another limit" } else { code.words().name };
+        entries.push(Entry::Patch {
+            fill: Theme::FILLS[fill % 6],
+            pattern,
+            stroke: Theme::MUTED,
+            text: format!("broken: {name}"),
+        });
+    }
+    entries
+}
+
+fn boundary() -> Mark {
+    Mark { colour: Theme::INK, dash: Dash::Solid, form: Form::None, width_px: 3 }
+}
+
+fn description(report: &RegionReport) -> String {
+    let most = |layer: &RegionLayer| {
+        let top = layer.boundary.iter().filter(|p| p.upper).max_by(|a, b| a.y.total_cmp(&b.y));
+        let value = with_unit(&significant(layer.value, 3), &report.layer.unit);
+        match top {
+            Some(top) => format!(
+                "At {value}: up to {} at {}.",
+                quantity(top.y, &report.y.unit),
+                quantity(top.x, &report.x.unit)
+            ),
+            None => format!("At {value}: no boundary in the map."),
+        }
+    };
+    let layers = report.layers.iter().map(most).collect::<Vec<_>>().join(" ");
+    format!("Feasible region over {} and {}. {layers}", report.x.pointer, report.y.pointer)
+}
+
+fn named(pointer: &str, unit: &str) -> String {
+    let key = pointer.trim_start_matches('/').replace('/', " ");
+    let key = match unit {
+        "" => key,
+        _ => key.rsplit_once('_').map_or(key.clone(), |(stem, _)| stem.to_owned()),
+    };
+    let words = key.replace('_', " ");
+    if unit.is_empty() { words } else { format!("{words}, {unit}") }
+}
+
+fn draw_layer(
+    area: &Area<'_>,
+    report: &RegionReport,
+    layer: &RegionLayer,
+    binding: &[LimitCode],
+) -> Result<(), FigureError> {
+    let (xs, ys) = (edges(&report.x.values), edges(&report.y.values));
+    let (x_name, y_name) =
+        (named(&report.x.pointer, &report.x.unit), named(&report.y.pointer, &report.y.unit));
+    let range = |name, edges: &[f64]| Axis {
+        name,
+        from: edges.iter().copied().fold(f64::INFINITY, f64::min),
+        to: edges.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+    };
+    let key = report.layer.pointer.rsplit('/').next().unwrap_or_default();
+    let stem = key.strip_suffix("_m_s").unwrap_or(key).replace('_', " ");
+    let value = with_unit(&significant(layer.value, 3), &report.layer.unit);
+    let caption = format!("{} {value}", if stem == "speed" { "wind".to_owned() } else { stem });
+    let mut chart = axes(area, &caption, range(&x_name, &xs), range(&y_name, &ys))?;
+    let rows = report.y.values.len();
+    for (index, cell) in layer.cells.iter().enumerate() {
+        if cell.feasible {
+            continue;
+        }
+        let (i, j) = (index / rows, index % rows);
+        let (fill, pattern) = pattern(binding, cell.tightest);
+        let a = own(area, chart.backend_coord(&(xs[i], ys[j])));
+        let b = own(area, chart.backend_coord(&(xs[i + 1], ys[j + 1])));
+        fill_rectangle(area, a, b, Theme::FILLS[fill % 6], pattern, Theme::MUTED)?;
+    }
+    label_margins(&chart, report, layer)?;
+    for upper in [true, false] {
+        for run in runs(report, layer, upper) {
+            draw_line(&mut chart, &run, boundary(), 1)?;
+        }
+    }
+    Ok(())
+}
+
+fn own(area: &Area<'_>, pixel: (i32, i32)) -> (i32, i32) {
+    let base = area.get_base_pixel();
+    (pixel.0 - base.0, pixel.1 - base.1)
+}
+
+/// Power margins where the plan closes, so many that they can be read.
+fn label_margins(
+    chart: &Chart<'_, '_>,
+    report: &RegionReport,
+    layer: &RegionLayer,
+) -> Result<(), FigureError> {
+    let (columns, rows) = (report.x.values.len(), report.y.values.len());
+    let (across, up) = ((columns / 5).max(1), (rows / 6).max(1));
+    for i in (across / 2..columns).step_by(across) {
+        for j in (up / 2..rows).step_by(up) {
+            let cell: &RegionCell = &layer.cells[i * rows + j];
+            if let (true, Some(margin_w)) = (cell.feasible, cell.margin_w) {
+                let at = (report.x.values[i], report.y.values[j]);
+                let style = Theme::centred(Theme::text(TEXT_PX));
+                let text = Text::new(significant(margin_w, 2), at, style);
+                chart.plotting_area().draw(&text).map_err(fault)?;
+            }
+        }
+    }
+    let frame = plotters::element::Rectangle::new(
+        [(chart.x_range().start, chart.y_range().start), (chart.x_range().end, chart.y_range().end)],
+        Theme::INK.stroke_width(1),
+    );
+    chart.plotting_area().draw(&frame).map_err(fault)
+}
+
+/// The boundary as lines over neighbouring values of `x`.
+fn runs(report: &RegionReport, layer: &RegionLayer, upper: bool) -> Vec<Vec<(f64, f64)>> {
+    let mut runs: Vec<Vec<(f64, f64)>> = Vec::new();
+    let mut last: Option<usize> = None;
+    for point in layer.boundary.iter().filter(|p| p.upper == upper) {
+        let column = report.x.values.iter().position(|x| *x == point.x).unwrap_or(0);
+        match (last, runs.last_mut()) {
+            (Some(before), Some(run)) if column == before + 1 => run.push((point.x, point.y)),
+            _ => runs.push(vec![(point.x, point.y)]),
+        }
+        last = Some(column);
+    }
+    runs
+}
+
+/// Edges of cells around values, half way between neighbours.
+pub(super) fn edges(values: &[f64]) -> Vec<f64> {
+    let count = values.len();
+    if count < 2 {
+        let middle = values.first().copied().unwrap_or(0.0);
+        return vec![middle - 0.5, middle + 0.5];
+    }
+    let mut edges = vec![values[0] - 0.5 * (values[1] - values[0])];
+    edges.extend(values.windows(2).map(|pair| 0.5 * (pair[0] + pair[1])));
+    edges.push(values[count - 1] + 0.5 * (values[count - 1] - values[count - 2]));
+    edges
+}
