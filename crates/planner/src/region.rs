@@ -316,7 +316,13 @@ impl<'a> Mapper<'a> {
             let mut bounds = vec![(0.0, 1.0); free.len()];
             bounds[0] = (inside.0[0].min(outside), inside.0[0].max(outside));
             let start = target.evaluate(&inside.0);
-            let how = Finish { backoff: 1e-7, tolerance: 1e-7, iterations: 40, ..Finish::default() };
+            let how = Finish {
+                backoff: 1e-6,
+                tolerance: 1e-6,
+                iterations: 30,
+                central: false,
+                ..Finish::default()
+            };
             let (unit, _) = finish(&mut target, (inside.0.clone(), start), &bounds, &how);
             let limit = target.point(&unit).ok().and_then(|p| crate::study::standing_of(&p).code);
             list.push(BoundaryPoint { x: self.x, y: free[0].value_at(unit[0]), upper, limit });
@@ -332,57 +338,81 @@ fn margin_output() -> Result<&'static Output, PlanError> {
 /// Stations tried at each few values: upwind, overhead and downwind, tight and slack, in the unit cube of the station.
 const TRIED: [[f64; 2]; 7] =
     [[0.5, 0.45], [0.42, 0.5], [0.35, 0.6], [0.25, 0.65], [0.58, 0.4], [0.65, 0.5], [0.5, 0.65]];
+/// Those of [`TRIED`] that compete for one start.
+const SIDES: [std::ops::Range<usize>; 3] = [0..2, 2..4, 4..7];
 /// Values from one global start to the next.
-const GLOBAL_EVERY: usize = 8;
+const GLOBAL_EVERY: usize = 13;
+/// Values from one new choice of the station to the next; between them the last one stays while it closes.
+const CHOSEN_EVERY: usize = 4;
 
 /// The best station at each value of the first coordinate: found from all sides at some, followed from there to the rest.
 fn inner(target: &mut Target<'_>, units: &[f64]) -> Vec<(Vec<f64>, Trial)> {
     let mut ends: Vec<(Vec<f64>, Trial)> = Vec::with_capacity(units.len());
     for (index, y) in units.iter().enumerate() {
-        let count = target.count();
-        let mut bounds = vec![(0.0, 1.0); count];
-        bounds[0] = (*y, *y);
-        let mut best: Option<(Vec<f64>, Trial)> = None;
-        let mut offer = |end: (Vec<f64>, Trial)| {
-            if best.as_ref().is_none_or(|b| end.1.beats(&b.1)) {
-                best = Some(end);
-            }
-        };
-        if let Some((unit, _)) = ends.last() {
-            let mut unit = unit.clone();
-            unit[0] = *y;
-            let start = target.evaluate(&unit);
-            offer(finish(target, (unit, start), &bounds, &follow()));
-        }
-        if index % GLOBAL_EVERY == 0 {
-            let mut tried: Vec<(Vec<f64>, Trial)> = Vec::new();
-            for station in TRIED {
-                let unit: Vec<f64> = std::iter::once(*y).chain(station).take(count).collect();
-                let trial = target.evaluate(&unit);
-                tried.push((unit, trial));
-            }
-            for side in [&tried[..2], &tried[2..4], &tried[4..]] {
-                let mut first = side[0].clone();
-                for other in &side[1..] {
-                    if other.1.beats(&first.1) {
-                        first = other.clone();
-                    }
-                }
-                if first.1.is_complete() {
-                    offer(finish(target, first, &bounds, &Finish { iterations: 15, ..follow() }));
+        let mut best = ends.last().map(|(unit, before)| follow(target, unit, before, *y, index));
+        if index.is_multiple_of(GLOBAL_EVERY) {
+            for end in from_all_sides(target, *y) {
+                if best.as_ref().is_none_or(|b| end.1.beats(&b.1)) {
+                    best = Some(end);
                 }
             }
         }
         let missing = || {
-            let unit = vec![0.5; count];
+            let unit = std::iter::once(*y).chain(vec![0.5; target.count() - 1]).collect();
             (unit, Trial::missing(crate::study::NOTHING_COMPUTED))
         };
-        ends.push(best.unwrap_or_else(missing));
+        let end = best.unwrap_or_else(missing);
+        ends.push(end);
     }
     ends
 }
 
-/// A finish that follows an optimum that moves little.
-fn follow() -> Finish {
-    Finish { central: false, backoff: 1e-6, iterations: 6, reach: 0.15, tolerance: 1e-4, ..Finish::default() }
+/// The station of one value at the next: kept while it closes and was chosen not long ago, or far beyond where any closes;
+/// chosen anew otherwise.
+fn follow(target: &mut Target<'_>, unit: &[f64], before: &Trial, y: f64, index: usize) -> (Vec<f64>, Trial) {
+    let mut unit = unit.to_vec();
+    unit[0] = y;
+    let start = target.evaluate(&unit);
+    let chosen = index.is_multiple_of(CHOSEN_EVERY);
+    let kept = start.is_feasible() && !chosen;
+    let nearer = chosen && start.level > before.level;
+    let beyond = !(start.is_feasible() || before.is_feasible() || nearer);
+    if kept || beyond {
+        return (unit, start);
+    }
+    finish(target, (unit, start), &only(y, target.count()), &few(if before.is_feasible() { 3 } else { 6 }))
+}
+
+/// Ends of short searches upwind, overhead and downwind.
+fn from_all_sides(target: &mut Target<'_>, y: f64) -> Vec<(Vec<f64>, Trial)> {
+    let count = target.count();
+    let tried: Vec<(Vec<f64>, Trial)> = TRIED
+        .iter()
+        .map(|station| {
+            let unit: Vec<f64> = std::iter::once(y).chain(station.iter().copied()).take(count).collect();
+            let trial = target.evaluate(&unit);
+            (unit, trial)
+        })
+        .collect();
+    SIDES
+        .iter()
+        .filter_map(|side| {
+            let first = tried[side.clone()]
+                .iter()
+                .reduce(|best, other| if other.1.beats(&best.1) { other } else { best })?;
+            first.1.is_complete().then(|| finish(target, first.clone(), &only(y, count), &few(12)))
+        })
+        .collect()
+}
+
+/// Bounds that hold the first coordinate.
+fn only(y: f64, count: usize) -> Vec<(f64, f64)> {
+    let mut bounds = vec![(0.0, 1.0); count];
+    bounds[0] = (y, y);
+    bounds
+}
+
+/// A short finish.
+fn few(iterations: u64) -> Finish {
+    Finish { central: false, backoff: 1e-6, iterations, reach: 0.15, tolerance: 1e-4, ..Finish::default() }
 }

@@ -161,7 +161,8 @@ pub(super) fn ranges(target: &mut Target<'_>, found: &Found) -> Vec<Option<(f64,
             }
             target.aim = Aim::Goal;
             let [a, b] = ends.map(|unit| target.values_at(&unit)[index]);
-            Some((a.min(b), a.max(b)))
+            let at = target.values_at(&found.unit)[index];
+            Some((a.min(b).min(at), a.max(b).max(at)))
         })
         .collect()
 }

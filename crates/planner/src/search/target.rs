@@ -194,7 +194,7 @@ impl<'a> Target<'a> {
         match self.point_of_values(values) {
             Ok(point) => {
                 let level = standing_of(&point).level;
-                let trial = self.trial(&point, &[]).unwrap_or_else(|| Trial::missing(level.min(-1.0)));
+                let trial = self.trial(&point).unwrap_or_else(|| Trial::missing(level.min(-1.0)));
                 (trial, Some(point))
             }
             Err(_) => (Trial::missing(NOTHING_COMPUTED), None),
@@ -222,7 +222,7 @@ impl<'a> Target<'a> {
         Some(self.sign() * value(&self.goal.quantity)? * times)
     }
 
-    fn trial(&self, point: &OperatingPoint, unit: &[f64]) -> Option<Trial> {
+    fn trial(&self, point: &OperatingPoint) -> Option<Trial> {
         point.vehicle?;
         let goal = self.goal_of(point)?;
         let mut margins = vec![1.0; LimitCode::ALL.len() + 3];
@@ -247,11 +247,9 @@ impl<'a> Target<'a> {
                 margins[LimitCode::ALL.len()] = margin;
                 match self.aim {
                     Aim::Coordinate { index, upward, .. } => {
-                        if upward {
-                            unit[index]
-                        } else {
-                            -unit[index]
-                        }
+                        let span = &self.free[index].span;
+                        let at = (self.values[index] - span.lo) / (span.hi - span.lo);
+                        if upward { at } else { -at }
                     }
                     _ => -point.tether.map_or(0.0, |t| t.paid_out_m),
                 }
@@ -272,7 +270,7 @@ impl Problem for Target<'_> {
         let outcome = self.point(unit);
         let level = standing(&outcome).level;
         match outcome {
-            Ok(point) => self.trial(&point, unit).unwrap_or_else(|| Trial::missing(level.min(-1.0))),
+            Ok(point) => self.trial(&point).unwrap_or_else(|| Trial::missing(level.min(-1.0))),
             Err(_) => Trial::missing(NOTHING_COMPUTED),
         }
     }

@@ -312,7 +312,9 @@ impl<const N: usize> Grid<N> {
 
     /// Moves the upper end of element `e`; forces at the nodes follow the load.
     pub(super) fn shift_boundary(&mut self, e: usize, shift: f64) {
-        let limit = 0.3 * self.mesh.elements()[e].span_ratio.min(self.mesh.elements()[e + 1].span_ratio);
+        let shorter = self.mesh.elements()[e].span_ratio.min(self.mesh.elements()[e + 1].span_ratio);
+        // Rounding can leave an element a hair less than nothing.
+        let limit = 0.3 * shorter.max(0.0);
         let shift = if shift.is_nan() { 0.0 } else { shift.clamp(-limit, limit) };
         let scale_m = self.length_m * shift;
         let elements = self.mesh.elements_mut();
