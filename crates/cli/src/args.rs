@@ -50,6 +50,8 @@ pub enum Command {
     Endurance(EnduranceArguments),
     /// The drill for the loss of light: ride on the battery, descent, where things come down
     Lightloss(PlotArguments),
+    /// Writes a report: a page that opens from disk, with its figures, its tables and everything as JSON
+    Report(ReportArguments),
     /// Writes a scenario to begin with
     New(NewArguments),
     /// Prints the JSON Schema of a scenario
@@ -275,6 +277,17 @@ pub enum EnduranceForm {
     Json,
     /// Hour by hour, comma-separated
     Csv,
+}
+
+/// As [`StudyArguments`], with a folder.
+#[derive(Debug, Args)]
+pub struct ReportArguments {
+    /// The study.
+    #[command(flatten)]
+    pub study: StudyArguments,
+    /// Folder to write, whole or not at all; an older report in it is replaced, anything else is left alone
+    #[arg(short, long, value_name = "FOLDER")]
+    pub output: String,
 }
 
 /// Where a new scenario goes.

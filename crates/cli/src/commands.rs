@@ -9,6 +9,7 @@ mod point;
 mod ready;
 mod region;
 mod search;
+mod report;
 mod study;
 mod sweep;
 
@@ -71,6 +72,7 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         Command::Compare(inner) => drill::compare(inner),
         Command::Endurance(inner) => endurance::run(inner),
         Command::Lightloss(inner) => drill::light_loss(inner),
+        Command::Report(inner) => report::run(inner),
         Command::New(inner) => new::run(inner),
         Command::Schema => print_json(beamstay_planner::schema::scenario_schema()),
     };

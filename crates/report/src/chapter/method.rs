@@ -1,0 +1,50 @@
+//! How the numbers came about: models, sources, defaults, closure.
+
+use beamstay_planner::PointReport;
+
+use crate::{
+    content::{Block, Cell, Chapter, Table},
+    number::significant,
+};
+
+/// The chapter.
+pub fn method(report: &PointReport) -> Chapter {
+    let closure = |ratio: Option<f64>| ratio.map_or_else(|| "not computed".to_owned(), |r| significant(r, 2));
+    let models = report.formulas.iter().map(|f| vec![Cell::text(f.model), Cell::text(f.source)]).collect();
+    let defaults = report
+        .defaults_used
+        .iter()
+        .map(|d| {
+            let value = crate::number::with_unit(d.value.to_string().trim_matches('"'), &d.unit);
+            vec![Cell::text(d.pointer.clone()), Cell::text(value), Cell::text(d.meaning.clone())]
+        })
+        .collect();
+    Chapter {
+        id: "method",
+        heading: "Method, sources and defaults".into(),
+        blocks: vec![
+            Block::Paragraph(format!(
+                "Tether, vehicle, light and heat are solved together, in the mean wind and in the gust. Powers that enter less powers that leave: {} of what enters. Residual of the forces: {}.",
+                closure(report.point.energy_closure_ratio),
+                closure(report.point.force_closure_ratio)
+            )),
+            Block::Table(Table {
+                stem: "models",
+                caption: "Models and their sources".into(),
+                header: ["model", "source"].map(str::to_owned).to_vec(),
+                rows: models,
+            }),
+            Block::Details {
+                summary: "Defaults that the scenario left to the program".into(),
+                blocks: vec![Block::Table(Table {
+                    stem: "defaults",
+                    caption: "Defaults used".into(),
+                    header: ["where", "value", "what it is and where it comes from"]
+                        .map(str::to_owned)
+                        .to_vec(),
+                    rows: defaults,
+                })],
+            },
+        ],
+    }
+}
