@@ -71,7 +71,7 @@ fn compute(document: &Document, loaded: &Loaded, watch: Watch<'_>) -> Result<Res
         Some(_) => Some(risk(document, loaded, &options, watch)?),
         None => None,
     };
-    let grid = margin_grid(document)?;
+    let grid = margin_grid(document, loaded)?;
     Ok(Results { point, remedy, risk, grid, curves })
 }
 
