@@ -10,6 +10,7 @@ mod ready;
 mod region;
 mod search;
 mod report;
+mod search;
 mod study;
 mod sweep;
 

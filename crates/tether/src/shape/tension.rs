@@ -26,6 +26,8 @@ const STEPS: usize = 34;
 const MOST_SLACK: f64 = 9.0;
 /// Step at which the search begins, a slack of about 0.3.
 const START: usize = 5;
+/// Slacks from which a drum tension is tried that could not be reached from a straight line.
+const NEAR_SLACKS: [f64; 4] = [0.01, 0.04, 0.15, 0.4];
 /// Tolerance of the search.
 const ROUGH: f64 = 1e-5;
 /// Relative fall of the drum tension with the logarithm of the length beyond which the shorter length is certain.
@@ -93,7 +95,8 @@ pub fn solve_for_drum_tension(
     let curve = Curve { problem: problem.with(Held::Length), options };
     let length_m = warm.map_or(distance_m, Shape::paid_out_m);
     let found = quick::solve(&problem, length_m, options.relative_tolerance, warm)
-        .or_else(|| quick::solve(&problem, distance_m, options.relative_tolerance, None));
+        .or_else(|| quick::solve(&problem, distance_m, options.relative_tolerance, None))
+        .or_else(|| curve.from_lengths(&problem));
     if let Some(shape) = found
         && curve.is_short(&shape)
     {
@@ -156,6 +159,16 @@ impl<F: Flow> Curve<'_, F> {
     /// Good enough to find the way.
     fn roughly_at_length(&self, length_m: f64, warm: Option<&Shape>) -> Result<Shape, TetherError> {
         solve_checked(&self.problem, length_m, self.options.relative_tolerance.max(ROUGH), warm)
+    }
+
+    /// The shape with the drum tension, from shapes of given lengths, which hang more readily in a strong wind.
+    fn from_lengths(&self, problem: &Problem<'_, F>) -> Option<Shape> {
+        NEAR_SLACKS.iter().find_map(|slack| {
+            let length_m = self.problem.end_m.norm() * (1.0 + slack);
+            let near =
+                quick::solve(&self.problem, length_m, self.options.relative_tolerance.max(ROUGH), None)?;
+            quick::solve(problem, length_m, self.options.relative_tolerance, Some(&near))
+        })
     }
 
     /// Whether the drum tension falls as more is paid out.
