@@ -8,7 +8,6 @@ mod parts;
 mod point;
 mod ready;
 mod region;
-mod search;
 mod report;
 mod search;
 mod study;
