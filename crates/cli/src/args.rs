@@ -32,6 +32,8 @@ pub enum Command {
     Rotor(RotorArguments),
     /// The light alone: laser to bus, stage by stage
     Light(PartArguments),
+    /// The receiver's mass against its power, and the mass that leaves most
+    Receiver(ReceiverArguments),
     /// What would close the plan, or how far each number may drift before it does not
     Remedy(StudyArguments),
     /// How sure the plan is, with the numbers that the scenario calls uncertain
@@ -130,6 +132,28 @@ pub struct RiskArguments {
     /// Seed of the draws: the same seed gives the same result
     #[arg(long, value_name = "NUMBER", default_value_t = 1)]
     pub seed: u64,
+    /// Also draw margin and sensitivities into this SVG file, which is written whole or not at all
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<String>,
+}
+
+/// A scenario, changes to it, and the form of a curve.
+#[derive(Debug, Args)]
+pub struct ReceiverArguments {
+    /// Scenario file, - for standard input
+    pub file: String,
+    /// Change one value first, by JSON Pointer; may be repeated, and values may be negative
+    #[arg(long = "set", value_name = "/POINTER=VALUE", allow_hyphen_values = true)]
+    pub assignments: Vec<String>,
+    /// Form of the output
+    #[arg(long, value_enum, default_value_t = TableFormat::Text)]
+    pub format: TableFormat,
+    /// Also draw the curve into this SVG file, which is written whole or not at all
+    #[arg(long, value_name = "FILE.svg")]
+    pub plot: Option<String>,
+    /// Threads to work with; the result does not depend on it. Default: one for each core
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
 }
 
 /// What to search.

@@ -7,6 +7,7 @@ mod new;
 mod parts;
 mod point;
 mod ready;
+mod receiver;
 mod region;
 mod report;
 mod search;
@@ -63,6 +64,7 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         Command::Tether(inner) => parts::tether(inner),
         Command::Rotor(inner) => parts::rotor(inner),
         Command::Light(inner) => parts::light(inner),
+        Command::Receiver(inner) => receiver::run(inner),
         Command::Remedy(inner) => study::remedy(inner),
         Command::Risk(inner) => study::risk(inner),
         Command::Search(inner) => search::run(inner),

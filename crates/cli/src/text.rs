@@ -6,6 +6,7 @@ pub mod hazard;
 pub mod lightloss;
 pub mod parts;
 pub mod point;
+pub mod receiver;
 pub mod region;
 pub mod remedy;
 pub mod risk;

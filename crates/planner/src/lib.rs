@@ -23,6 +23,7 @@ mod nearest;
 mod operate;
 pub mod optimise;
 pub mod point;
+pub mod receiver;
 pub mod region;
 pub mod remedy;
 mod report;

@@ -1,11 +1,14 @@
 //! Studies: what takes more than one operating point.
 
+use std::path::Path;
+
 use beamstay_planner::{
     Document, Loaded, PlanError,
     remedy::remedy as compute_remedy,
     risk::{RiskOptions, risk as compute_risk},
     study::Watch,
 };
+use beamstay_report::figure::{FigureError, risk::risk_figure};
 use serde::Serialize;
 
 use super::{End, failed, print, print_json, refuse, tell};
@@ -13,6 +16,7 @@ use crate::{
     args::{Format, RiskArguments, StudyArguments},
     input::read_scenario,
     messages::wants_colour,
+    output::write_whole,
     progress::Progress,
     text::{point::Style, remedy::remedy_text, risk::risk_text},
 };
@@ -31,9 +35,22 @@ pub fn risk(arguments: &RiskArguments) -> End {
     let options =
         RiskOptions { draws_count: arguments.draws, samples_count: arguments.samples, seed: arguments.seed };
     match study(&arguments.study, |document, loaded, watch| compute_risk(document, loaded, &options, watch)) {
-        Ok(report) => show(&arguments.study, &report, risk_text),
+        Ok(report) => {
+            if let Some(file) = &arguments.plot
+                && let Err(message) = draw(file, risk_figure(&report))
+            {
+                return failed(arguments.study.scenario.format, &message);
+            }
+            show(&arguments.study, &report, risk_text)
+        }
         Err(end) => end,
     }
+}
+
+/// Writes a figure whole or not at all.
+pub fn draw(file: &str, figure: Result<String, FigureError>) -> Result<(), String> {
+    let svg = figure.map_err(|error| error.to_string())?;
+    write_whole(Path::new(file), &svg).map_err(|error| format!("{file} cannot be written: {error}"))
 }
 
 /// Reads the scenario and computes, on as many threads as were asked for; what goes wrong is told.

@@ -9,6 +9,7 @@ mod hazard;
 mod light;
 mod point;
 mod rotor;
+mod uncertain;
 
 use std::{
     fs,

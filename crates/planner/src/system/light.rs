@@ -399,6 +399,14 @@ fn parts(fiber: &scenario::Fiber) -> FiberParts {
     }
 }
 
+/// Mass of a receiver as it stands in a scenario, kg.
+///
+/// # Errors
+/// [`PlanError::Refused`] for a part that its model does not take.
+pub(crate) fn receiver_mass_kg(spec: &scenario::Receiver) -> Result<f64, PlanError> {
+    Ok(build_receiver(spec)?.mass().total_kg())
+}
+
 fn build_receiver(spec: &scenario::Receiver) -> Result<Receiver, PlanError> {
     let sink = FinSink::new(sink_spec(&spec.sink)).at("/receiver/sink")?;
     Receiver::new(ReceiverSpec {
