@@ -23,7 +23,7 @@ use crate::{
     document::Document,
     error::{At, PlanError},
     scenario::{OperationMode, Scenario, Weather},
-    system::System,
+    system::{System, Way},
 };
 use curve::Curve;
 use simulate::{Run, Simulator};
@@ -241,6 +241,7 @@ impl Prepared {
             recovery_j,
             generator,
             self.system.housekeeping_w,
+            scenario.operations.launches_on_deficit || matches!(self.system.way, Way::Battery),
         )
     }
 

@@ -11,7 +11,7 @@ use crate::{
 };
 
 /// Mean winds, at most.
-const WINDS_COUNT: usize = 41;
+const WINDS_COUNT: usize = 17;
 /// Gusts over the mean at the anemometer, m/s.
 const EXCESSES_M_S: [f64; 7] = [0.0, 1.5, 3.0, 5.0, 8.0, 12.0, 18.0];
 /// Strongest mean wind of the curve, m/s; whatever is stronger is held to be as bad.
@@ -73,7 +73,7 @@ impl Curve {
         let anemometer_m = anemometer_height_m(scenario);
         let (reference_ratio, _) = ratios(&base, &place, anemometer_m);
         let strongest_m_s = most.wind_m_s.clamp(1.0, STRONGEST_M_S);
-        let steps = ((strongest_m_s / 0.75).ceil() as usize).clamp(4, WINDS_COUNT - 1);
+        let steps = ((strongest_m_s / 1.25).ceil() as usize).clamp(4, WINDS_COUNT - 1);
         let winds_m_s: Vec<f64> = (0..=steps).map(|i| strongest_m_s * i as f64 / steps as f64).collect();
         let reached =
             EXCESSES_M_S.iter().position(|e| *e >= most.excess_m_s).unwrap_or(EXCESSES_M_S.len() - 1);
@@ -92,8 +92,9 @@ impl Curve {
             let mut system = System::new(&warmer)?;
             let surroundings = system.surroundings.clone();
             let mut out_of_reach = false;
+            let mut first: Option<Solved> = None;
             for wind_m_s in curve.winds_m_s.clone() {
-                let mut warm: Option<Solved> = None;
+                let mut warm = first.take();
                 for (i, excess_m_s) in curve.excesses_m_s.clone().into_iter().enumerate() {
                     // Far beyond a limit the solvers only cost time: what is stronger is held to be as bad.
                     let beyond =
@@ -107,6 +108,9 @@ impl Curve {
                     let solved = system.solve(&place, warm.as_ref());
                     curve.push(&solved, matches!(system.way, Way::Battery))?;
                     warm = solved.ok();
+                    if i == 0 {
+                        first.clone_from(&warm);
+                    }
                     out_of_reach |= i == 0 && curve.far_broken(1).is_some();
                 }
             }

@@ -158,6 +158,8 @@ pub(super) struct Simulator<'a> {
     battery: Option<Battery>,
     generator: Option<Generator>,
     housekeeping_w: f64,
+    /// Whether it launches in hours in which the supply alone does not carry it.
+    rides_deficit: bool,
 }
 
 /// What an hour offers.
@@ -176,9 +178,10 @@ impl<'a> Simulator<'a> {
         recovery_j: f64,
         generator: Option<Generator>,
         housekeeping_w: f64,
+        rides_deficit: bool,
     ) -> Result<Self, PlanError> {
         let battery = battery.map(|battery| kept_for_recovery(battery, recovery_j)).transpose()?;
-        Ok(Self { curve, rules, battery, generator, housekeeping_w })
+        Ok(Self { curve, rules, battery, generator, housekeeping_w, rides_deficit })
     }
 
     /// The state before the first hour: on the ground, fully charged, the weather before held to have been good.
@@ -235,7 +238,11 @@ impl<'a> Simulator<'a> {
         parts.sort_by(|a, b| (b.demand_w - b.available_w).total_cmp(&(a.demand_w - a.available_w)));
         let factor = 1.0 + self.rules.launch_margin_ratio;
         let harder = Met { wind_m_s: factor * met.wind_m_s, excess_m_s: factor * met.excess_m_s, ..met };
-        let powered = self.battery.is_some() || parts[0].demand_w <= parts[0].available_w;
+        let short_w: f64 = parts.iter().map(|part| part.demand_w - part.available_w).sum();
+        let powered = match self.battery {
+            Some(_) => self.rides_deficit || short_w <= 0.0,
+            None => parts[0].demand_w <= parts[0].available_w,
+        };
         Some(Sky {
             may_launch: powered && broken.is_none() && self.curve.broken(harder).is_none(),
             broken,

@@ -127,6 +127,25 @@ fn without_supply_the_battery_sets_the_stays() {
 }
 
 #[test]
+fn a_receiver_that_replaces_part_of_the_battery_lengthens_the_stays() {
+    // No payload is touched: the same craft, its laser turned down until the light carries only part of the demand.
+    let mut value = scenario("beam-hover");
+    value["ground"]["laser"]["rated_w"] = json!(900.0);
+    value["operations"] = json!({ "launches_on_deficit": true, "launch_margin_ratio": 0.0 });
+    let with_light = report(&value, None);
+    value["ground"]["laser"]["rated_w"] = json!(100.0);
+    let nearly_without = report(&value, None);
+    assert!(
+        with_light.stays.longest_h > 1.3 * nearly_without.stays.longest_h,
+        "{:?} {:?}",
+        with_light.stays,
+        nearly_without.stays
+    );
+    value["operations"]["launches_on_deficit"] = json!(false);
+    assert!(!report(&value, None).flies(), "by default it waits for a supply that carries it");
+}
+
+#[test]
 fn a_blank_gust_is_not_calm() {
     let mut value = with_file("breakwater-lookout");
     value["site"]["wind"]["gust"] = json!({ "factor": { "ratio": 1.6 } });

@@ -70,6 +70,10 @@ pub struct Operations {
     #[serde(default = "defaults::launch_charge_ratio")]
     #[schemars(range(min = 0.0, max = 1.0))]
     pub launch_charge_ratio: f64,
+    /// Whether it launches in hours in which the supply alone does not carry it, as with a receiver that only replaces part
+    /// of the battery. Default no. Without a delivery it always does.
+    #[serde(default)]
+    pub launches_on_deficit: bool,
     /// Rate of a recovery, for the charge that is kept for it. Default 1.5 m/s (helicopter practice: not over 300 ft/min
     /// with power below translational lift).
     #[serde(default = "defaults::recovery_rate_m_s")]
@@ -84,6 +88,7 @@ impl Default for Operations {
             launch_margin_ratio: defaults::launch_margin_ratio(),
             launch_good_hours_count: defaults::launch_good_hours_count(),
             launch_charge_ratio: defaults::launch_charge_ratio(),
+            launches_on_deficit: false,
             recovery_rate_m_s: defaults::recovery_rate_m_s(),
         }
     }

@@ -75,10 +75,14 @@ fn bars(
     let x = Axis { name: "", from: 0.0, to: 4.0 };
     let y = Axis { name, from: 0.0, to: 1.2 * most };
     let chart = axes(area, name, x, y)?;
-    let plane = chart.plotting_area();
+    let base = area.get_base_pixel();
+    let own = |place: (f64, f64)| {
+        let pixel = chart.backend_coord(&place);
+        (pixel.0 - base.0, pixel.1 - base.1)
+    };
     for (i, way) in report.alternatives.iter().enumerate() {
-        let corner = plane.map_coordinate(&(i as f64 + 0.2, 0.0));
-        let opposite = plane.map_coordinate(&(i as f64 + 0.8, value(way)));
+        let corner = own((i as f64 + 0.2, 0.0));
+        let opposite = own((i as f64 + 0.8, value(way)));
         let k = index_of(way.kind);
         fill_rectangle(area, corner, opposite, Theme::FILLS[k], Pattern::area(k), Theme::SERIES[k])?;
         let label = if way.feasible { significant(value(way), 3) } else { "does not hold".into() };
@@ -108,11 +112,15 @@ fn map(
         Axis { name: "payload power, log₁₀ of W", from: x.0, to: x.1 },
         Axis { name: "height, log₁₀ of m", from: y.0, to: y.1 },
     )?;
-    let plane = chart.plotting_area();
+    let base = area.get_base_pixel();
+    let own = |place: (f64, f64)| {
+        let pixel = chart.backend_coord(&place);
+        (pixel.0 - base.0, pixel.1 - base.1)
+    };
     for cell in &map.cells {
         let (px, py) = (cell.payload_w.log10(), cell.height_m.log10());
-        let corner = plane.map_coordinate(&(px - x.2, py - y.2));
-        let opposite = plane.map_coordinate(&(px + x.2, py + y.2));
+        let corner = own((px - x.2, py - y.2));
+        let opposite = own((px + x.2, py + y.2));
         let (kind, lead) = winner(cell);
         let Some(kind) = kind else { continue };
         let k = index_of(kind);

@@ -115,15 +115,19 @@ fn classes(area: &Area<'_>, report: &EnduranceReport) -> Result<(), FigureError>
     let names = ["≤ 1 h", "≤ 3 h", "≤ 6 h", "≤ 12 h", "≤ 24 h", "≤ 3 d", "≤ 7 d", "longer"];
     let (stays, outages) = (&report.stays.classes_count, &report.outages.classes_count);
     let most = stays.iter().chain(outages).copied().max().unwrap_or(0).max(1) as f64;
-    let x = Axis { name: "length", from: 0.0, to: 8.0 };
-    let y = Axis { name: "how many", from: 0.0, to: 1.1 * most };
+    let x = Axis { name: "class of length", from: 0.0, to: 8.0 };
+    let y = Axis { name: "how many", from: 0.0, to: 1.18 * most };
     let chart = super::axes::axes(area, "stays and outages by length", x, y)?;
-    let plane = chart.plotting_area();
+    let base = area.get_base_pixel();
+    let own = |place: (f64, f64)| {
+        let pixel = chart.backend_coord(&place);
+        (pixel.0 - base.0, pixel.1 - base.1)
+    };
     for (i, name) in names.into_iter().enumerate() {
         for (index, (count, shift)) in [(stays[i], 0.12), (outages[i], 0.5)].into_iter().enumerate() {
             let left = i as f64 + shift;
-            let corner = plane.map_coordinate(&(left, 0.0));
-            let opposite = plane.map_coordinate(&(left + 0.36, count as f64));
+            let corner = own((left, 0.0));
+            let opposite = own((left + 0.36, count as f64));
             fill_rectangle(
                 area,
                 corner,
@@ -133,7 +137,7 @@ fn classes(area: &Area<'_>, report: &EnduranceReport) -> Result<(), FigureError>
                 Theme::SERIES[index],
             )?;
         }
-        let place = plane.map_coordinate(&(i as f64 + 0.5, most));
+        let place = own((i as f64 + 0.5, 1.1 * most));
         let text = plotters::element::Text::new(name, place, Theme::centred(Theme::text(15)));
         area.draw(&text).map_err(super::fault)?;
     }
