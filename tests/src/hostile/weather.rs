@@ -3,7 +3,7 @@
 use super::random::Random;
 
 /// A year of an airport, hourly.
-const CSV: &str = include_str!("../../data/weather/jfk_2013_hourly.csv");
+const CSV: &str = include_str!("../../../scenarios/weather/jfk-2013-hourly.csv");
 
 const EPW_HEADER: &str = "LOCATION,Any Place,-,-,-,0,47.5,8.5,1.0,440.0\nDESIGN CONDITIONS,0\nTYPICAL/EXTREME PERIODS,0\n\
     GROUND TEMPERATURES,0\nHOLIDAYS/DAYLIGHT SAVINGS,No,0,0,0\nCOMMENTS 1,\nCOMMENTS 2,\nDATA PERIODS,1,1,Data,Sunday, 1/ 1,12/31\n";

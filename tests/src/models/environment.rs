@@ -187,7 +187,7 @@ fn weibull(output: &str, inputs: &Value) -> Option<f64> {
 
 /// The year of airport weather that the tests carry.
 static YEAR: LazyLock<Option<WeatherSeries>> = LazyLock::new(|| {
-    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("data/weather/jfk_2013_hourly.csv");
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../scenarios/weather/jfk-2013-hourly.csv");
     WeatherSeries::from_csv_reader(fs::File::open(path).ok()?).ok()
 });
 
