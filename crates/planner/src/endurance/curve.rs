@@ -11,7 +11,7 @@ use crate::{
 };
 
 /// Mean winds, at most.
-const WINDS_COUNT: usize = 17;
+const WINDS_COUNT: usize = 41;
 /// Gusts over the mean at the anemometer, m/s.
 const EXCESSES_M_S: [f64; 7] = [0.0, 1.5, 3.0, 5.0, 8.0, 12.0, 18.0];
 /// Strongest mean wind of the curve, m/s; whatever is stronger is held to be as bad.
