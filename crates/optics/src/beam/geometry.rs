@@ -161,6 +161,16 @@ impl Loiter {
     /// # Ok::<(), beamstay_optics::OpticsError>(())
     /// ```
     pub fn summary(&self) -> Result<LoiterSummary, OpticsError> {
+        if self.centre_distance_m == 0.0 {
+            // Round the laser itself every point sees the same.
+            let sight = self.at(0.0)?;
+            let same = |value| MinMeanMax { min: value, mean: value, max: value };
+            return Ok(LoiterSummary {
+                range_m: same(sight.range_m),
+                elevation_rad: same(sight.elevation_rad),
+                incidence_rad: same(sight.incidence_rad),
+            });
+        }
         let mut range = Gathered::new();
         let mut elevation = Gathered::new();
         let mut incidence = Gathered::new();
@@ -213,6 +223,24 @@ mod tests {
     use super::*;
 
     const LEVEL: [f64; 3] = [0.0, 0.0, 1.0];
+
+    #[test]
+    fn a_circle_round_the_laser_is_the_limit_of_one_beside_it() {
+        let at = |centre_distance_m: f64| {
+            let loiter = Loiter {
+                centre_distance_m,
+                height_m: 400.0,
+                radius_m: 250.0,
+                bank_rad: 0.2,
+                facing: Facing::Gimballed { max_angle_rad: 0.3 },
+            };
+            loiter.summary().unwrap()
+        };
+        let (over, beside) = (at(0.0), at(1e-6));
+        assert!((over.range_m.max - beside.range_m.max).abs() < 1e-5);
+        assert!((over.incidence_rad.max - beside.incidence_rad.max).abs() < 1e-7);
+        assert!((over.elevation_rad.min - beside.elevation_rad.min).abs() < 1e-7);
+    }
 
     #[test]
     fn overhead_a_level_belly_faces_the_beam() {
