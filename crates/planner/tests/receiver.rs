@@ -6,9 +6,9 @@ use beamstay_planner::{
     Document, PlanError, System, load,
     receiver::{ReceiverTrade, receiver_trade},
 };
-use serde_json::json;
 
 const BREAKWATER: &str = include_str!("../../../scenarios/breakwater-lookout.json");
+const MARKET: &str = include_str!("../../../scenarios/harvest-market.json");
 const LOITER: &str = include_str!("../../../scenarios/free-beam-loiter.json");
 
 fn trade(document: &Document) -> Result<ReceiverTrade, PlanError> {
@@ -50,9 +50,7 @@ fn a_stronger_laser_never_leaves_less() {
 
 #[test]
 fn a_plan_without_light_has_no_receiver_to_trade() {
-    let mut document = Document::parse(BREAKWATER).unwrap();
-    document.set("/delivery", json!({"none": {}})).unwrap();
-    document.set("/station", json!({"height_m": 100})).unwrap();
+    let document = Document::parse(MARKET).unwrap();
     let error = trade(&document).unwrap_err();
     assert!(matches!(error, PlanError::Refused(_)) && error.to_string().contains("receiver"), "{error}");
 }
