@@ -163,11 +163,5 @@ fn glass(
 /// Lowest point over ground beyond the first metres at the drum, m.
 pub fn clearance_m(shape: &Shape, exit_height_m: f64) -> f64 {
     let free_m = EXIT_FREE_M.min(0.5 * shape.paid_out_m());
-    shape
-        .nodes()
-        .filter(|node| node.s_m >= free_m)
-        .map(|node| node.position_m.z)
-        .chain([shape.point(free_m).z])
-        .fold(f64::INFINITY, f64::min)
-        + exit_height_m
+    shape.clearance_m(-exit_height_m, free_m)
 }

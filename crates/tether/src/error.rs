@@ -89,6 +89,12 @@ pub enum TetherError {
         /// Density there, kg/m³.
         density_kg_m3: f64,
     },
+    /// A line that lies on the ground and rises from it would come down to it again; only one lying part is modelled.
+    #[error("the line would touch the ground a second time, {depth_m:.2e} m deep")]
+    TouchesTwice {
+        /// How deep, m.
+        depth_m: f64,
+    },
     /// Weight and flow would stretch the line far beyond what any line bears, and no shape was found.
     #[error("weight and flow would stretch the tether by about {:.0} %", 100.0 * strain_ratio)]
     Overstretched {

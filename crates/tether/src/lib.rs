@@ -54,6 +54,7 @@ pub use error::TetherError;
 pub use line::Line;
 pub use material::{Handbook, Material};
 pub use shape::{
-    LeastDrumTension, Node, Options, Shape, TensionSolution, least_drum_tension, solve_for_drum_tension,
-    solve_for_length,
+    Ground, LeastDrumTension, Lying, Node, Options, Shape, TensionOverGround, TensionSolution,
+    least_drum_tension, solve_for_drum_tension, solve_for_drum_tension_over_ground, solve_for_length,
+    solve_for_length_over_ground,
 };

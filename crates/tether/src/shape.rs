@@ -13,6 +13,7 @@ mod adapt;
 mod closed;
 mod extremes;
 mod gauss;
+mod ground;
 mod kink;
 mod lanes;
 mod load;
@@ -26,6 +27,9 @@ mod start;
 mod tension;
 mod thorough;
 
+pub use ground::{
+    Ground, Lying, TensionOverGround, solve_for_drum_tension_over_ground, solve_for_length_over_ground,
+};
 pub use solution::{Node, Shape};
 pub use tension::{LeastDrumTension, least_drum_tension, solve_for_drum_tension};
 
@@ -147,5 +151,24 @@ fn solve_checked<F: Flow>(
     if let Some(shape) = found {
         return Ok(shape);
     }
-    Thorough::new(length_m).solve(problem, tolerance, warm)
+    Thorough::new(length_m).solve(problem, tolerance, warm).map_err(|error| {
+        // A flow that gives no numbers is the cause, whatever the solver made of it.
+        bad_flow(problem, length_m).unwrap_or(error)
+    })
+}
+
+/// Looks for a flow that is not usable, where the tether may be.
+fn bad_flow<F: Flow>(problem: &Problem<'_, F>, length_m: f64) -> Option<TetherError> {
+    (-20..=20)
+        .map(|i| 0.5 * problem.end_m.z + 0.05 * f64::from(i) * length_m)
+        .chain([0.0, problem.end_m.z])
+        .find_map(|height_m| {
+            let sample = problem.flow.at(height_m);
+            let (speed_m_s, density_kg_m3) = (sample.velocity_m_s.norm(), sample.density_kg_m3);
+            let good = speed_m_s.is_finite()
+                && density_kg_m3.is_finite()
+                && density_kg_m3 >= 0.0
+                && sample.dynamic_viscosity_pa_s.is_finite();
+            (!good).then_some(TetherError::BadFlow { height_m, speed_m_s, density_kg_m3 })
+        })
 }

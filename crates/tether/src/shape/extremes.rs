@@ -45,6 +45,11 @@ impl Shape {
     /// Lowest point of the line, m from the drum exit.
     pub fn lowest_point(&self) -> Vector3<f64> {
         let mut lowest_m = if self.end_m.z < 0.0 { self.end_m } else { Vector3::zeros() };
+        if let Some(landing_m) = self.lying.map(|lying| self.point(lying.from_m))
+            && landing_m.z < lowest_m.z
+        {
+            lowest_m = landing_m;
+        }
         self.each_change(
             |force_n, _| force_n.z,
             |(lo_m, lo), (hi_m, hi)| {
@@ -59,6 +64,24 @@ impl Shape {
         lowest_m
     }
 
+    /// Unstretched length from the drum to the lowest point of a line that leaves the drum downwards, m.
+    pub(super) fn lowest_s_m(&self) -> f64 {
+        let mut lowest = (0.0, 0.0);
+        self.each_change(
+            |force_n, _| force_n.z,
+            |(lo_m, lo), (hi_m, hi)| {
+                if lo < 0.0 && hi > 0.0 {
+                    let s_m = self.change(|s_m| self.force_n(s_m).z, (lo_m, lo), (hi_m, hi));
+                    let z_m = self.point(s_m).z;
+                    if z_m < lowest.1 {
+                        lowest = (s_m, z_m);
+                    }
+                }
+            },
+        );
+        lowest.0
+    }
+
     /// Smallest height of the line above a level ground, m; the part nearer than `from_m` of unstretched length to the drum,
     /// which a drum near the ground cannot keep clear, is left out.
     ///
@@ -66,6 +89,9 @@ impl Shape {
     pub fn clearance_m(&self, ground_z_m: f64, from_m: f64) -> f64 {
         let from_m = from_m.clamp(0.0, self.length_m);
         let mut lowest_m = self.point(from_m).z.min(self.end_m.z);
+        if let Some(lying) = self.lying.filter(|lying| lying.to_m >= from_m) {
+            lowest_m = lowest_m.min(self.point(lying.to_m).z);
+        }
         self.each_change(
             |force_n, _| force_n.z,
             |(lo_m, lo), (hi_m, hi)| {

@@ -17,7 +17,7 @@ use super::{
 use crate::line::Line;
 
 /// End force below which, relative to the other one, only its absolute error counts.
-const NEGLIGIBLE_RATIO: f64 = 1e-3;
+pub(super) const NEGLIGIBLE_RATIO: f64 = 1e-3;
 
 /// What is held.
 #[derive(Debug, Clone, Copy, PartialEq)]

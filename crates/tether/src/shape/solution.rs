@@ -5,6 +5,7 @@ use beamstay_numerics::quadrature::GaussLegendre;
 use nalgebra::Vector3;
 
 use super::{
+    Lying,
     adapt::Allowed,
     gauss::{MAX_ORDER, legendre, legendre_integrals, rule},
     load::Pull,
@@ -47,6 +48,7 @@ pub struct Shape {
     pub(super) error_estimate_ratio: f64,
     pub(super) iterations_count: u32,
     pub(super) flow_evaluations_count: u32,
+    pub(super) lying: Option<Lying>,
 }
 
 impl Shape {
@@ -77,6 +79,7 @@ impl Shape {
             error_estimate_ratio: (errors.force_n / scale_n).max(errors.position_m / grid.length_m),
             iterations_count: grid.iterations_count,
             flow_evaluations_count: grid.flow_evaluations_count,
+            lying: None,
         }
     }
 
@@ -118,6 +121,11 @@ impl Shape {
     /// Angle of the tether above the horizontal plane at the vehicle, seen along the tether away from the drum, degrees.
     pub fn top_elevation_deg(&self) -> f64 {
         elevation_deg(&self.top_force_n)
+    }
+
+    /// What of the line lies on the ground; none for a line that hangs free, as every one does that was solved without a ground.
+    pub fn lying(&self) -> Option<Lying> {
+        self.lying
     }
 
     /// Estimated error of the end forces, relative to themselves, and of every position, relative to the length.

@@ -122,6 +122,53 @@ pub fn least_drum_tension(
     curve.least(None).map(|(least, _)| least)
 }
 
+/// The tautest shape for which `gap`, positive for a taut line, comes to zero, between a nearly straight one and `slack`, which
+/// has a negative gap or the least drum tension.
+pub(super) fn touching<F: Flow>(
+    problem: &Problem<'_, F>,
+    options: &Options,
+    slack: &Shape,
+    gap: impl Fn(&Shape) -> f64,
+) -> Result<Shape, TetherError> {
+    let curve = Curve { problem: problem.with(Held::Length), options };
+    let distance_m = problem.end_m.norm();
+    let not_found = TetherError::NotConverged {
+        iterations_count: slack.iterations_count(),
+        force_error_ratio: 0.0,
+        end_error_m: gap(slack).abs() * slack.paid_out_m(),
+    };
+    // Longer until it touches, then shorter until it does not.
+    let mut low = *slack;
+    for _ in 0..24 {
+        if gap(&low) <= 0.0 {
+            break;
+        }
+        low = curve.roughly_at_length(low.paid_out_m() + 0.1 * distance_m, Some(&low))?;
+    }
+    if gap(&low) > 0.0 {
+        return Err(not_found);
+    }
+    let mut high = low;
+    for _ in 0..60 {
+        let slack = high.paid_out_m() / distance_m - 1.0;
+        // A line that stretches may hang level though it is shorter than the distance.
+        let shorter = match problem.compliance_per_n > 0.0 {
+            true if slack < 1e-3 => slack - slack.abs().max(1e-3),
+            _ => 0.5 * slack,
+        };
+        if shorter < -0.5 || shorter.abs() < 1e-9 {
+            break;
+        }
+        high = curve.roughly_at_length((1.0 + shorter) * distance_m, Some(&high))?;
+        if gap(&high) > 0.0 {
+            let lengths_m = (high.paid_out_m(), low.paid_out_m());
+            return curve.root(lengths_m, high, gap).ok_or(not_found);
+        }
+        low = high;
+    }
+    Err(not_found)
+}
+
 /// Drum tension as a function of the length.
 struct Curve<'a, F: Flow> {
     problem: Problem<'a, F>,

@@ -1,0 +1,451 @@
+//! Lines that reach the ground. The free parts are shapes like any other; between them a part lies straight on a level ground,
+//! out of the wind, held back by friction or by nothing.
+//!
+//! Where a taut line lifts off it is level and its pull points along the part that lies, so that the places where it lands and
+//! lifts off and the lengths of the parts follow from Newton's method on a handful of equations. Where more length is out than
+//! the line can use, the free parts hang from their upper ends alone; see [`loose`].
+
+use beamstay_environment::flow::{Flow, FlowSample};
+use beamstay_numerics::domain::in_range;
+use nalgebra::Vector3;
+
+use super::{
+    Options, Shape, TensionSolution, check,
+    load::{Pull, load_n_per_m, weight_n_per_m},
+    solve_checked, solve_for_drum_tension, solve_for_length,
+    tension::touching,
+};
+use crate::{
+    error::TetherError,
+    line::Line,
+    shape::relax::{Held, Problem},
+};
+use compose::Parts;
+use contact::{Contact, Goal, Places};
+use loose::Loose;
+
+mod compose;
+mod contact;
+mod loose;
+
+/// Depth under the ground, relative to the length, that rounding may cause.
+const TOUCH_RATIO: f64 = 1e-7;
+/// Most kinks of a flow that are passed on; more would only cost accuracy.
+const MOST_KINKS: usize = 8;
+/// Drum exits lower than this above the ground lie on it, m.
+const ON_GROUND_M: f64 = 1e-3;
+
+/// A level ground.
+///
+/// # Examples
+/// ```
+/// let meadow = beamstay_tether::Ground::new(-0.5, 0.3)?;
+/// assert!(beamstay_tether::Ground::new(0.5, 0.3).is_err()); // the drum would be under it
+/// # assert!(meadow.friction_ratio > 0.0);
+/// # Ok::<(), beamstay_tether::TetherError>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Ground {
+    /// Height relative to the drum exit, m; 0 or less.
+    pub height_m: f64,
+    /// Friction on a lying metre over its weight; 0 for none.
+    pub friction_ratio: f64,
+}
+
+impl Ground {
+    /// A ground `height_m` above the drum exit (−10 km to 0) with a coefficient of friction from 0 to 5.
+    ///
+    /// # Errors
+    /// [`TetherError::OutOfRange`].
+    pub fn new(height_m: f64, friction_ratio: f64) -> Result<Self, TetherError> {
+        let ground = Self { height_m, friction_ratio };
+        ground.check()?;
+        Ok(ground)
+    }
+
+    fn check(&self) -> Result<(), TetherError> {
+        in_range("height of the ground over the drum exit", "m", self.height_m, -1e4, 0.0)?;
+        in_range("coefficient of friction on the ground", "", self.friction_ratio, 0.0, 5.0)?;
+        Ok(())
+    }
+}
+
+/// What of a line lies on the ground.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lying {
+    /// Unstretched length from the drum exit at which the line lands, m; 0 if the drum exit is on the ground.
+    pub from_m: f64,
+    /// The same where it lifts off, m.
+    pub to_m: f64,
+    /// Unstretched length of the lying part that carries no tension, m. Where it lies is not determined; it is drawn between
+    /// the taut parts, in folds if it is longer than their distance.
+    pub loose_m: f64,
+}
+
+impl Lying {
+    /// Unstretched length that lies on the ground, m.
+    pub fn length_m(&self) -> f64 {
+        self.to_m - self.from_m
+    }
+}
+
+/// What a line does that a winch holds over a ground.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[allow(clippy::large_enum_variant, reason = "a shape lives on the stack so that solving allocates nothing")]
+pub enum TensionOverGround {
+    /// It hangs free of the ground.
+    Free(Shape),
+    /// The drum tension is too small for that: a part lies on the ground.
+    Lies {
+        /// The shape with what lies.
+        shape: Shape,
+        /// The least drum tension with which the line hangs free, N.
+        least_free_drum_tension_n: f64,
+    },
+    /// The drum tension does not even carry what hangs from the drum exit down to the ground: the line runs out.
+    RunsOut {
+        /// The least drum tension that holds the line, N.
+        least_drum_tension_n: f64,
+        /// The least drum tension with which it hangs free, N.
+        least_free_drum_tension_n: f64,
+    },
+}
+
+/// Shape of a tether of which `length_m`, unstretched, is paid out over `ground`: as [`solve_for_length`] where it hangs free,
+/// otherwise with a part on the ground, which [`Shape::lying`] tells.
+///
+/// The lying part is straight, feels no wind, and friction holds it back by the coefficient times its weight until no tension is
+/// left (the law of a mooring line on a level sea bed: J. M. Jonkman, *Dynamics Modeling and Loads Analysis of an Offshore
+/// Floating Wind Turbine*, NREL/TP-500-41958, 2007, section 2.5.1). With a friction of 0 the drum feels all of the horizontal pull.
+///
+/// # Errors
+/// As [`solve_for_length`]; also [`TetherError::TouchesTwice`] and, for a vehicle that is not above the ground that its line
+/// reaches, [`TetherError::OutOfRange`].
+///
+/// # Examples
+/// 130 m of 10 g/m to a vehicle 100 m away and 50 m up in still air. With H = a w the free part is √(z² + 2az) long and reaches
+/// a acosh(1 + z/a) far, so that a = 16.97868 m, 65.20905 m lie and the drum feels 1.665039 N:
+/// ```
+/// use beamstay_environment::{Atmosphere, UniformFlow};
+/// use beamstay_tether::{Ground, Line, NormalDrag, Options, solve_for_length_over_ground};
+/// use nalgebra::Vector3;
+///
+/// let air = UniformFlow::new(Atmosphere::new(0.0, 0.0)?.at(0.0), Vector3::zeros())?;
+/// let line = Line {
+///     mass_kg_per_m: 0.010,
+///     diameter_m: 0.003,
+///     buoyancy_area_m2: 0.0,
+///     axial_stiffness_n: None,
+///     normal_drag: NormalDrag::constant(1.1)?,
+///     tangential_coefficient: 0.02,
+/// };
+/// let ground = Ground::new(0.0, 0.0)?;
+/// let vehicle_m = Vector3::new(100.0, 0.0, 50.0);
+/// let shape =
+///     solve_for_length_over_ground(&line, &air, &ground, vehicle_m, 130.0, &Options::default(), None)?;
+/// let lying = shape.lying().unwrap();
+/// let (a, free_m) = (shape.drum_tension_n() / 0.0980665, 130.0 - lying.length_m());
+/// assert!((shape.drum_tension_n() - 1.665039).abs() < 1e-5);
+/// assert!((free_m - (50.0 * 50.0 + 100.0 * a).sqrt()).abs() < 1e-4);
+/// assert!((lying.length_m() + a * (1.0 + 50.0 / a).acosh() - 100.0).abs() < 1e-4);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn solve_for_length_over_ground(
+    line: &Line,
+    flow: &impl Flow,
+    ground: &Ground,
+    end_m: Vector3<f64>,
+    length_m: f64,
+    options: &Options,
+    warm: Option<&Shape>,
+) -> Result<Shape, TetherError> {
+    ground.check()?;
+    let free_warm = warm.filter(|shape| shape.lying.is_none());
+    if warm.is_none_or(|shape| shape.lying.is_none()) {
+        let free = solve_for_length(line, flow, end_m, length_m, options, free_warm)?;
+        if is_clear(&free, ground) {
+            return Ok(free);
+        }
+    }
+    let site = Site::new(line, flow, ground, end_m, options)?;
+    if let Some(lying) = warm.filter(|shape| shape.lying.is_some())
+        && let Ok(shape) = site.by_length(length_m, || Ok(Places::of(lying)))
+    {
+        return Ok(shape);
+    }
+    let free = solve_for_length(line, flow, end_m, length_m, options, None)?;
+    if is_clear(&free, ground) {
+        return Ok(free);
+    }
+    site.by_length(length_m, || site.touching_places(&free))
+}
+
+/// What a tether does that the winch holds with `drum_tension_n` over `ground`: as [`solve_for_drum_tension`] where it hangs
+/// free, otherwise with a part on the ground or running out. The model of the ground is that of [`solve_for_length_over_ground`].
+///
+/// # Errors
+/// As [`solve_for_length_over_ground`].
+///
+/// # Examples
+/// The vehicle of that function again. 2 N are too little to hang free, which takes 10.5 N:
+/// ```
+/// use beamstay_environment::{Atmosphere, UniformFlow};
+/// use beamstay_tether::{
+///     Ground, Line, NormalDrag, Options, TensionOverGround, solve_for_drum_tension_over_ground,
+/// };
+/// use nalgebra::Vector3;
+///
+/// let air = UniformFlow::new(Atmosphere::new(0.0, 0.0)?.at(0.0), Vector3::zeros())?;
+/// let line = Line {
+///     mass_kg_per_m: 0.010,
+///     diameter_m: 0.003,
+///     buoyancy_area_m2: 0.0,
+///     axial_stiffness_n: None,
+///     normal_drag: NormalDrag::constant(1.1)?,
+///     tangential_coefficient: 0.02,
+/// };
+/// let (ground, vehicle_m) = (Ground::new(0.0, 0.0)?, Vector3::new(100.0, 0.0, 50.0));
+/// let held = solve_for_drum_tension_over_ground(
+///     &line, &air, &ground, vehicle_m, 2.0, &Options::default(), None,
+/// )?;
+/// let TensionOverGround::Lies { shape, least_free_drum_tension_n } = held else { panic!() };
+/// let free_m = shape.paid_out_m() - shape.lying().unwrap().length_m();
+/// let a: f64 = 2.0 / 0.0980665;
+/// assert!((free_m - (2500.0 + 100.0 * a).sqrt()).abs() < 1e-3);
+/// // Level at the drum: 100 m = a acosh(1 + 50 m/a).
+/// let level_a = least_free_drum_tension_n / 0.0980665;
+/// assert!((level_a * (1.0 + 50.0 / level_a).acosh() - 100.0).abs() < 1e-3);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+pub fn solve_for_drum_tension_over_ground(
+    line: &Line,
+    flow: &impl Flow,
+    ground: &Ground,
+    end_m: Vector3<f64>,
+    drum_tension_n: f64,
+    options: &Options,
+    warm: Option<&Shape>,
+) -> Result<TensionOverGround, TetherError> {
+    ground.check()?;
+    let free_warm = warm.filter(|shape| shape.lying.is_none());
+    let free = solve_for_drum_tension(line, flow, end_m, drum_tension_n, options, free_warm)?;
+    let (slack, least_n) = match free {
+        TensionSolution::Hangs { shape, .. } if is_clear(&shape, ground) => {
+            return Ok(TensionOverGround::Free(shape));
+        }
+        TensionSolution::Hangs { shape, .. } => (shape, None),
+        TensionSolution::NoneExists { shape, least_drum_tension_n, .. } => {
+            let clear = is_clear(&shape, ground);
+            (shape, clear.then_some(least_drum_tension_n))
+        }
+    };
+    let site = Site::new(line, flow, ground, end_m, options)?;
+    let touching = site.touching(&slack)?;
+    let least_free_drum_tension_n = least_n.unwrap_or_else(|| touching.drum_tension_n());
+    let least_drum_tension_n = site.loose_at_drum()?.map_or(0.0, |loose| loose.top_tension_n());
+    if drum_tension_n <= least_drum_tension_n {
+        return Ok(TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n });
+    }
+    let start = Places::touching(&touching);
+    let goal = Goal::Tension(drum_tension_n);
+    let from = Goal::Tension(touching.drum_tension_n());
+    let shape = site.contact(site.friction_n_per_m()).reach(start, from, goal)?;
+    Ok(TensionOverGround::Lies { shape: site.finished(shape)?, least_free_drum_tension_n })
+}
+
+/// Whether a free shape stays above the ground.
+fn is_clear(shape: &Shape, ground: &Ground) -> bool {
+    shape.clearance_m(ground.height_m, 0.0) >= -TOUCH_RATIO * shape.paid_out_m()
+}
+
+/// A line over a ground that it reaches.
+struct Site<'a, F: Flow> {
+    line: &'a Line,
+    flow: &'a F,
+    ground: &'a Ground,
+    end_m: Vector3<f64>,
+    options: Options,
+}
+
+impl<'a, F: Flow> Site<'a, F> {
+    fn new(
+        line: &'a Line,
+        flow: &'a F,
+        ground: &'a Ground,
+        end_m: Vector3<f64>,
+        options: &Options,
+    ) -> Result<Self, TetherError> {
+        check(line, &end_m, options)?;
+        let over_m = end_m.z - ground.height_m;
+        in_range("height of the vehicle above the ground", "m", over_m, 1e-3, 1e5)?;
+        Ok(Self { line, flow, ground, end_m, options: *options })
+    }
+
+    /// Height of the drum exit over the ground, m; none if it is on it.
+    fn exit_m(&self) -> Option<f64> {
+        (-self.ground.height_m > ON_GROUND_M).then_some(-self.ground.height_m)
+    }
+
+    fn friction_n_per_m(&self) -> f64 {
+        let weight = weight_n_per_m(self.line, self.flow.at(self.ground.height_m).density_kg_m3);
+        self.ground.friction_ratio * weight.max(0.0)
+    }
+
+    fn contact(&self, friction_n_per_m: f64) -> Contact<'_, F> {
+        Contact::new(self, friction_n_per_m, None)
+    }
+
+    /// What hangs from the drum exit with nothing that holds its lower end; none if the exit is on the ground.
+    fn loose_at_drum(&self) -> Result<Option<Loose>, TetherError> {
+        self.exit_m().map(|exit_m| Loose::new(self.line, &self.raised(), exit_m)).transpose()
+    }
+
+    /// The flow above the ground.
+    fn raised(&self) -> Raised<'_, F> {
+        let height_m = self.exit_m().map_or(0.0, |_| self.ground.height_m);
+        Raised::new(self.flow, height_m)
+    }
+
+    /// The shape that only just touches the ground; `slack` is a longer one that hangs through it.
+    fn touching(&self, slack: &Shape) -> Result<Shape, TetherError> {
+        let problem = Problem::new(self.line, self.flow, self.end_m, Held::Length);
+        let gap = |shape: &Shape| match self.exit_m() {
+            Some(_) if shape.force_at_drum_n().z < 0.0 => {
+                shape.clearance_m(self.ground.height_m, 0.0) / shape.paid_out_m()
+            }
+            Some(exit_m) => exit_m / shape.paid_out_m() + shape.force_at_drum_n().z / shape.drum_tension_n(),
+            None => shape.force_at_drum_n().z / shape.drum_tension_n(),
+        };
+        touching(&problem, &self.options, slack, gap)
+    }
+
+    fn touching_places(&self, slack: &Shape) -> Result<Places, TetherError> {
+        self.touching(slack).map(|shape| Places::touching(&shape))
+    }
+
+    /// The shape with a length; `start` gives places from which to look for those where a taut line lands and lifts off.
+    fn by_length(
+        &self,
+        length_m: f64,
+        start: impl FnOnce() -> Result<Places, TetherError>,
+    ) -> Result<Shape, TetherError> {
+        let raised = self.raised();
+        let loose = Loose::new(self.line, &raised, self.end_m.z - raised.height_m)?;
+        let at_drum = self.loose_at_drum()?;
+        if let Some(shape) = self.slack(length_m, &loose, at_drum.as_ref())? {
+            return self.finished(shape);
+        }
+        let start = start()?;
+        let from = Goal::Length(start.length_m());
+        let goal = Goal::Length(length_m);
+        let friction_n_per_m = self.friction_n_per_m();
+        if let Some(at_drum) = at_drum.as_ref().filter(|_| start.is_loose()) {
+            let held = Contact::new(self, friction_n_per_m, Some(at_drum)).reach(start, from, goal);
+            if let Ok(shape) = held.and_then(|shape| self.finished(shape)) {
+                return Ok(shape);
+            }
+        }
+        let Some(at_drum) = at_drum.filter(|_| friction_n_per_m > 0.0) else {
+            return self.finished(self.contact(friction_n_per_m).reach(start, from, goal)?);
+        };
+        // With friction the line may have no tension left where it lands: then what hangs from the drum hangs loose.
+        let smooth = self.contact(0.0).reach(start, from, goal)?;
+        let start = Places::of(&smooth);
+        let held_back_n = friction_n_per_m * smooth.lying.map_or(0.0, |lying| lying.length_m());
+        if held_back_n < smooth.tension_n(smooth.lying.map_or(0.0, |lying| lying.to_m)) {
+            let taut = self.contact(friction_n_per_m).reach(start, goal, goal);
+            if let Ok(shape) = taut
+                && shape.lying.is_some_and(|lying| lying.loose_m <= 0.0)
+            {
+                return self.finished(shape);
+            }
+        }
+        let held = Contact::new(self, friction_n_per_m, Some(&at_drum));
+        self.finished(held.reach(start, goal, goal)?)
+    }
+
+    /// The shape with more length than a taut line could use, if it is one.
+    fn slack(
+        &self,
+        length_m: f64,
+        loose: &Loose,
+        at_drum: Option<&Loose>,
+    ) -> Result<Option<Shape>, TetherError> {
+        let lift_off_m = self.end_m - loose.reach_m();
+        let lands_m = at_drum.map_or(Vector3::zeros(), |l| -l.reach_m());
+        let lying_m = length_m - loose.length_m() - at_drum.map_or(0.0, Loose::length_m);
+        let gap_m = (lift_off_m - lands_m).xy().norm();
+        if lying_m < gap_m {
+            return Ok(None);
+        }
+        let mut parts = Parts::new(self.line, self.end_m, length_m);
+        let load = |z_m: f64, force_n: &Vector3<f64>| self.load(z_m, force_n);
+        if let Some(at_drum) = at_drum {
+            parts.hanging(at_drum, Vector3::zeros(), true, load)?;
+        }
+        parts.folded(lying_m, lift_off_m)?;
+        parts.hanging(loose, lift_off_m, false, load)?;
+        Ok(Some(parts.finish()))
+    }
+
+    /// Load on a loose line at a height over the ground with a pull upwards, N/m.
+    fn load(&self, z_m: f64, force_n: &Vector3<f64>) -> Vector3<f64> {
+        let pull = Pull::new(force_n, self.line.compliance_per_n());
+        load_n_per_m(self.line, &self.raised().at(z_m), &pull)
+    }
+
+    /// Refuses a shape whose free parts come down to the ground once more.
+    fn finished(&self, shape: Shape) -> Result<Shape, TetherError> {
+        let depth_m = -shape.clearance_m(self.ground.height_m, 0.0);
+        if depth_m > 1e-5 * shape.paid_out_m() {
+            return Err(TetherError::TouchesTwice { depth_m });
+        }
+        Ok(shape)
+    }
+
+    /// A free part, solved ten times finer than asked for.
+    fn part(
+        &self,
+        flow: &impl Flow,
+        end_m: Vector3<f64>,
+        length_m: f64,
+        warm: Option<&Shape>,
+    ) -> Result<Shape, TetherError> {
+        let distance_m = end_m.norm();
+        if self.line.axial_stiffness_n.is_none() && length_m <= distance_m {
+            return Err(TetherError::TooShort { length_m, distance_m });
+        }
+        let problem = Problem::new(self.line, flow, end_m, Held::Length);
+        let tolerance = (0.1 * self.options.relative_tolerance).clamp(1e-10, 1e-7);
+        solve_checked(&problem, length_m, tolerance, warm)
+    }
+}
+
+/// A flow seen from another height.
+struct Raised<'a, F: Flow> {
+    flow: &'a F,
+    height_m: f64,
+    kinks_m: [f64; MOST_KINKS],
+    kinks_count: usize,
+}
+
+impl<'a, F: Flow> Raised<'a, F> {
+    fn new(flow: &'a F, height_m: f64) -> Self {
+        let mut raised = Self { flow, height_m, kinks_m: [0.0; MOST_KINKS], kinks_count: 0 };
+        for (kink_m, from_m) in raised.kinks_m.iter_mut().zip(flow.kink_heights_m()) {
+            *kink_m = from_m - height_m;
+            raised.kinks_count += 1;
+        }
+        raised
+    }
+}
+
+impl<F: Flow> Flow for Raised<'_, F> {
+    fn at(&self, z_m: f64) -> FlowSample {
+        self.flow.at(z_m + self.height_m)
+    }
+
+    fn kink_heights_m(&self) -> &[f64] {
+        &self.kinks_m[..self.kinks_count]
+    }
+}

@@ -1,0 +1,256 @@
+//! One shape made of parts: what hangs at the drum, what lies, what rises to the vehicle.
+
+use nalgebra::Vector3;
+
+use super::{
+    super::{
+        gauss::rule,
+        mesh::{Element, MAX_ELEMENTS, Mesh},
+        solution::MAX_NODES,
+    },
+    Lying, Shape,
+    loose::Loose,
+};
+use crate::{error::TetherError, line::Line};
+
+/// Folds of a loose part that is longer than the way.
+const FOLDS: usize = 4;
+/// Nodes of an element of a loose line.
+const ORDER: usize = 8;
+
+/// The parts so far.
+pub(super) struct Parts {
+    shape: Shape,
+    /// Unstretched length so far, m.
+    at_m: f64,
+    /// Where it ends, m.
+    position_m: Vector3<f64>,
+    /// A force that only gives a direction, N.
+    nothing_n: f64,
+}
+
+impl Parts {
+    pub(super) fn new(line: &Line, end_m: Vector3<f64>, length_m: f64) -> Self {
+        let shape = Shape {
+            mesh: Mesh::empty(),
+            length_m,
+            compliance_per_n: line.compliance_per_n(),
+            start_force_n: [Vector3::zeros(); MAX_ELEMENTS],
+            start_position_m: [Vector3::zeros(); MAX_ELEMENTS],
+            force_n: [Vector3::zeros(); MAX_NODES],
+            load_n_per_m: [Vector3::zeros(); MAX_NODES],
+            top_force_n: Vector3::zeros(),
+            end_m,
+            stretched_m: 0.0,
+            tension_by_growth_n: 0.0,
+            error_estimate_ratio: 0.0,
+            iterations_count: 0,
+            flow_evaluations_count: 0,
+            lying: Some(Lying { from_m: 0.0, to_m: 0.0, loose_m: 0.0 }),
+        };
+        Self {
+            shape,
+            at_m: 0.0,
+            position_m: Vector3::zeros(),
+            nothing_n: 1e-12 * line.mass_kg_per_m * length_m,
+        }
+    }
+
+    /// Adds a free part.
+    pub(super) fn free(&mut self, part: &Shape) -> Result<(), TetherError> {
+        for (e, element) in part.mesh.elements().iter().enumerate() {
+            let placed = Element {
+                start_ratio: (self.at_m + element.start_ratio * part.length_m) / self.shape.length_m,
+                span_ratio: element.span_ratio * part.length_m / self.shape.length_m,
+                ..*element
+            };
+            let (index, first) = self.push(placed)?;
+            self.shape.start_force_n[index] = part.start_force_n[e];
+            self.shape.start_position_m[index] = self.position_m + part.start_position_m[e];
+            for (i, node) in element.nodes().enumerate() {
+                self.shape.force_n[first + i] = part.force_n[node];
+                self.shape.load_n_per_m[first + i] = part.load_n_per_m[node];
+            }
+        }
+        self.shape.top_force_n = part.top_force_n;
+        self.shape.stretched_m += part.stretched_m;
+        self.shape.error_estimate_ratio = self.shape.error_estimate_ratio.max(part.error_estimate_ratio);
+        self.count(part);
+        self.at_m += part.length_m;
+        self.position_m += part.end_m;
+        Ok(())
+    }
+
+    /// Counts the work of a part.
+    pub(super) fn count(&mut self, part: &Shape) {
+        self.shape.iterations_count += part.iterations_count;
+        self.shape.flow_evaluations_count += part.flow_evaluations_count;
+    }
+
+    /// Adds a straight part on the ground up to `to_m`, with the pull `force_n` at its far end, held back by friction.
+    pub(super) fn lying(
+        &mut self,
+        length_m: f64,
+        force_n: Vector3<f64>,
+        friction_n_per_m: f64,
+        to_m: Vector3<f64>,
+    ) -> Result<(), TetherError> {
+        let tension_n = force_n.norm();
+        let along = force_n / tension_n;
+        let held_m = if friction_n_per_m > 0.0 { tension_n / friction_n_per_m } else { f64::INFINITY };
+        let loose_m = (length_m - held_m).max(0.0);
+        self.lands(length_m, loose_m);
+        if loose_m > 0.0 {
+            self.straight(loose_m, &along, 0.0, 0.0)?;
+        }
+        let taut_m = length_m - loose_m;
+        if taut_m > 0.0 {
+            self.straight(
+                taut_m,
+                &along,
+                (tension_n - friction_n_per_m * taut_m).max(0.0),
+                friction_n_per_m,
+            )?;
+        }
+        self.position_m = to_m;
+        Ok(())
+    }
+
+    /// Adds a loose part on the ground that ends at `to_m`.
+    pub(super) fn folded(&mut self, length_m: f64, to_m: Vector3<f64>) -> Result<(), TetherError> {
+        self.lands(length_m, length_m);
+        let way_m = to_m - self.position_m;
+        let gap_m = way_m.norm();
+        let along = way_m.try_normalize(0.0).unwrap_or_else(Vector3::x);
+        let spare_m = length_m - gap_m;
+        let folds = if spare_m > 1e-9 * length_m { FOLDS } else { 1 };
+        let (forth_m, back_m) = (0.5 * (length_m + gap_m) / folds as f64, 0.5 * spare_m / folds as f64);
+        for _ in 0..folds {
+            self.straight(forth_m, &along, 0.0, 0.0)?;
+            if folds > 1 {
+                self.straight(back_m, &-along, 0.0, 0.0)?;
+            }
+        }
+        self.position_m = to_m;
+        Ok(())
+    }
+
+    /// Adds a line that hangs from its upper end, which is the drum (`downwards`) or the vehicle; `load` tells the load at a height
+    /// over the ground and a pull upwards.
+    pub(super) fn hanging(
+        &mut self,
+        loose: &Loose,
+        lower_m: Vector3<f64>,
+        downwards: bool,
+        load: impl Fn(f64, &Vector3<f64>) -> Vector3<f64>,
+    ) -> Result<(), TetherError> {
+        let length_m = loose.length_m();
+        let from_m = if downwards { lower_m } else { self.position_m };
+        let sign = if downwards { -1.0 } else { 1.0 };
+        let place = |s_m: f64| if downwards { length_m - s_m } else { s_m };
+        let mut start_m = 0.0;
+        while let Some(end_m) = next_break_m(loose, start_m, downwards) {
+            let (index, first) = self.push(Element::even(
+                (self.at_m + start_m) / self.shape.length_m,
+                (self.at_m + end_m) / self.shape.length_m,
+                ORDER,
+            ))?;
+            let (here_m, here_n) = between(loose, place(start_m));
+            self.shape.start_force_n[index] = sign * here_n;
+            self.shape.start_position_m[index] =
+                if downwards { from_m + here_m - loose.reach_m() } else { from_m + here_m };
+            for i in 0..ORDER {
+                let s_m = start_m + (end_m - start_m) * rule(ORDER).nodes[i];
+                let (place_m, force_n) = between(loose, place(s_m));
+                self.shape.force_n[first + i] = sign * force_n;
+                self.shape.load_n_per_m[first + i] = load(place_m.z, &force_n);
+            }
+            start_m = end_m;
+        }
+        let (reach_m, top_n) = between(loose, length_m);
+        self.shape.top_force_n = top_n;
+        self.shape.stretched_m += length_m + self.shape.compliance_per_n * 0.5 * top_n.norm() * length_m;
+        self.at_m += length_m;
+        self.position_m = if downwards { from_m - reach_m } else { from_m + reach_m };
+        Ok(())
+    }
+
+    pub(super) fn finish(self) -> Shape {
+        self.shape
+    }
+
+    fn lands(&mut self, length_m: f64, loose_m: f64) {
+        self.shape.lying = Some(Lying { from_m: self.at_m, to_m: self.at_m + length_m, loose_m });
+    }
+
+    /// A straight element with the tension `start_n` where it starts, which grows by `gain_n_per_m`.
+    fn straight(
+        &mut self,
+        length_m: f64,
+        along: &Vector3<f64>,
+        start_n: f64,
+        gain_n_per_m: f64,
+    ) -> Result<(), TetherError> {
+        let total_m = self.shape.length_m;
+        let (index, first) =
+            self.push(Element::even(self.at_m / total_m, (self.at_m + length_m) / total_m, 2))?;
+        self.shape.start_force_n[index] = start_n.max(self.nothing_n) * along;
+        self.shape.start_position_m[index] = self.position_m;
+        for i in 0..2 {
+            let tension_n = start_n + gain_n_per_m * length_m * rule(2).nodes[i];
+            self.shape.force_n[first + i] = tension_n.max(self.nothing_n) * along;
+            self.shape.load_n_per_m[first + i] = -gain_n_per_m * along;
+        }
+        let mean_n = start_n + 0.5 * gain_n_per_m * length_m;
+        let stretched_m = length_m * (1.0 + self.shape.compliance_per_n * mean_n);
+        self.shape.stretched_m += stretched_m;
+        self.at_m += length_m;
+        self.position_m += stretched_m * along;
+        Ok(())
+    }
+
+    /// Adds an element; its number and that of its first node.
+    fn push(&mut self, element: Element) -> Result<(usize, usize), TetherError> {
+        let index = self.shape.mesh.elements().len();
+        if !self.shape.mesh.push(element, MAX_NODES) {
+            return Err(TetherError::NotConverged {
+                iterations_count: self.shape.iterations_count,
+                force_error_ratio: self.shape.error_estimate_ratio,
+                end_error_m: 0.0,
+            });
+        }
+        Ok((index, self.shape.mesh.elements()[index].first))
+    }
+}
+
+/// Where the element that starts at `from_m` ends, counted from the upper end of the line or from its lower one: a stretch of
+/// smooth flow makes three elements.
+fn next_break_m(loose: &Loose, from_m: f64, downwards: bool) -> Option<f64> {
+    let length_m = loose.length_m();
+    let tiny_m = 1e-9 * length_m;
+    let breaks =
+        loose.smooth_m().flat_map(|(lo, hi)| [lo + 0.06 * (hi - lo), lo + 0.3 * (hi - lo), hi]).chain([0.0]);
+    breaks
+        .map(|s_m| if downwards { length_m - s_m } else { s_m })
+        .filter(|s_m| *s_m > from_m + tiny_m)
+        .min_by(f64::total_cmp)
+}
+
+/// Place and pull of a loose line between its steps: cubics through both and their slopes.
+fn between(loose: &Loose, s_m: f64) -> (Vector3<f64>, Vector3<f64>) {
+    let stations = loose.stations();
+    let last = stations.len() - 1;
+    let hi = stations.partition_point(|station| station.s_m < s_m).clamp(1, last);
+    let (a, b) = (&stations[hi - 1], &stations[hi]);
+    let span_m = b.s_m - a.s_m;
+    let t = ((s_m - a.s_m) / span_m).clamp(0.0, 1.0);
+    let cubic = |from: Vector3<f64>, to: Vector3<f64>, from_slope: Vector3<f64>, to_slope: Vector3<f64>| {
+        let step = to - from;
+        let (lo, up) = (span_m * from_slope - step, step - span_m * to_slope);
+        from + t * step + t * (1.0 - t) * ((1.0 - t) * lo + t * up)
+    };
+    let force_n = cubic(a.force_n, b.force_n, -a.load_n_per_m, -b.load_n_per_m);
+    let tangent = |force_n: &Vector3<f64>| force_n.try_normalize(0.0).unwrap_or_else(Vector3::z);
+    let position_m = cubic(a.position_m, b.position_m, tangent(&a.force_n), tangent(&b.force_n));
+    (position_m, force_n)
+}

@@ -1,0 +1,293 @@
+//! Where a taut line lands and lifts off.
+
+use beamstay_environment::flow::Flow;
+use nalgebra::{SMatrix, SVector, Vector3};
+
+use super::{super::relax::NEGLIGIBLE_RATIO, Shape, Site, compose::Parts, loose::Loose};
+use crate::error::TetherError;
+
+/// Newton steps for one goal.
+const NEWTON_STEPS: u32 = 25;
+/// Goals on the way.
+const STEPS: u32 = 25;
+
+type Unknowns = SVector<f64, 6>;
+
+/// What is given.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Goal {
+    /// The unstretched length, m.
+    Length(f64),
+    /// The tension at the drum exit, N.
+    Tension(f64),
+}
+
+impl Goal {
+    /// Between two goals of one kind.
+    fn between(from: Self, to: Self, share: f64) -> Self {
+        match (from, to) {
+            (Self::Length(a), Self::Length(b)) => Self::Length(a + share * (b - a)),
+            (Self::Tension(a), Self::Tension(b)) => Self::Tension(a + share * (b - a)),
+            _ => to,
+        }
+    }
+}
+
+/// Where the line lands and lifts off, as far as known: x and y of the landing, length up to there, x and y of the lifting off,
+/// length from there on, and the length between.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Places {
+    unknowns: Unknowns,
+    lying_m: f64,
+    loose: bool,
+}
+
+impl Places {
+    /// A shape that touches the ground in one point.
+    pub(super) fn touching(shape: &Shape) -> Self {
+        let s_m = if shape.force_at_drum_n().z < 0.0 { shape.lowest_s_m() } else { 0.0 };
+        Self::at(shape, s_m, s_m)
+    }
+
+    /// A shape of which a part lies.
+    pub(super) fn of(shape: &Shape) -> Self {
+        let (from_m, to_m) = shape.lying.map_or((0.0, 0.0), |lying| (lying.from_m, lying.to_m));
+        Self::at(shape, from_m, to_m)
+    }
+
+    fn at(shape: &Shape, from_m: f64, to_m: f64) -> Self {
+        let (a, b) = (shape.point(from_m), shape.point(to_m));
+        let unknowns = Unknowns::new(a.x, a.y, from_m, b.x, b.y, shape.paid_out_m() - to_m);
+        Self { unknowns, lying_m: to_m - from_m, loose: shape.lying.is_some_and(|lying| lying.loose_m > 0.0) }
+    }
+
+    /// Whether a part of what lies carries no tension.
+    pub(super) fn is_loose(&self) -> bool {
+        self.loose
+    }
+
+    /// Unstretched length, m.
+    pub(super) fn length_m(&self) -> f64 {
+        self.unknowns[2] + self.lying_m + self.unknowns[5]
+    }
+}
+
+/// The equations of a line that lies on the ground and pulls on both sides.
+pub(super) struct Contact<'a, F: Flow> {
+    site: &'a Site<'a, F>,
+    friction_n_per_m: f64,
+    /// What hangs at the drum if nothing pulls at it.
+    loose: Option<&'a Loose>,
+}
+
+/// Free parts for some values of the unknowns.
+#[derive(Clone, Copy)]
+struct State {
+    at_drum: Option<Shape>,
+    free: Shape,
+}
+
+impl<'a, F: Flow> Contact<'a, F> {
+    pub(super) fn new(site: &'a Site<'a, F>, friction_n_per_m: f64, loose: Option<&'a Loose>) -> Self {
+        Self { site, friction_n_per_m, loose }
+    }
+
+    /// Whether there is a taut part at the drum.
+    fn has_drum_part(&self) -> bool {
+        self.site.exit_m().is_some() && self.loose.is_none()
+    }
+
+    /// Goes from `start`, which solves the goal `from`, to the goal `to`.
+    pub(super) fn reach(&self, start: Places, from: Goal, to: Goal) -> Result<Shape, TetherError> {
+        let mut good = start.unknowns;
+        if let Some(loose) = self.loose {
+            let lands_m = -loose.reach_m();
+            (good[0], good[1], good[2]) = (lands_m.x, lands_m.y, loose.length_m());
+        } else if self.site.exit_m().is_none() {
+            (good[0], good[1], good[2]) = (0.0, 0.0, 0.0);
+        }
+        let (mut share, mut step) = (0.0, 1.0);
+        let mut warm = None;
+        for _ in 0..STEPS {
+            let next = f64::min(share + step, 1.0);
+            match self.newton(good, Goal::between(from, to, next), warm.as_ref()) {
+                Ok((unknowns, state)) if next >= 1.0 => return self.compose(&unknowns, &state),
+                Ok((unknowns, state)) => {
+                    (good, share, warm) = (unknowns, next, Some(state));
+                    step *= 2.0;
+                }
+                Err(error) => {
+                    step *= 0.4;
+                    if step < 1e-2 {
+                        return Err(error);
+                    }
+                }
+            }
+        }
+        Err(not_converged(1.0))
+    }
+
+    fn newton(
+        &self,
+        start: Unknowns,
+        goal: Goal,
+        warm: Option<&State>,
+    ) -> Result<(Unknowns, State), TetherError> {
+        let tolerance = (0.3 * self.site.options.relative_tolerance).max(1e-9);
+        let mut x = start;
+        let mut state = self.state(&x, warm)?;
+        let mut residual = self.residual(&x, &state, goal);
+        for _ in 0..NEWTON_STEPS {
+            let size = residual.amax();
+            if size <= tolerance {
+                return Ok((x, state));
+            }
+            let jacobian = self.jacobian(&x, &state, &residual, goal)?;
+            let Some(step) = jacobian.lu().solve(&-residual) else { break };
+            let mut factor = 1.0;
+            let mut better = None;
+            for _ in 0..12 {
+                let trial = x + factor * step;
+                if let Ok(trial_state) = self.state(&trial, Some(&state)) {
+                    let trial_residual = self.residual(&trial, &trial_state, goal);
+                    if trial_residual.amax() < (1.0 - 0.1 * factor) * size {
+                        better = Some((trial, trial_state, trial_residual));
+                        break;
+                    }
+                }
+                factor *= 0.5;
+            }
+            let Some(found) = better else { break };
+            (x, state, residual) = found;
+        }
+        // Rounding and the accuracy of the parts may leave a little more.
+        if residual.amax() <= 3.0 * self.site.options.relative_tolerance {
+            return Ok((x, state));
+        }
+        Err(not_converged(residual.amax()))
+    }
+
+    fn state(&self, x: &Unknowns, warm: Option<&State>) -> Result<State, TetherError> {
+        let at_drum = match self.has_drum_part() {
+            true => Some(self.drum_part(x, warm.and_then(|w| w.at_drum.as_ref()))?),
+            false => None,
+        };
+        Ok(State { at_drum, free: self.free_part(x, warm.map(|w| &w.free))? })
+    }
+
+    fn drum_part(&self, x: &Unknowns, warm: Option<&Shape>) -> Result<Shape, TetherError> {
+        let end_m = Vector3::new(x[0], x[1], self.site.ground.height_m);
+        self.site.part(self.site.flow, end_m, x[2], warm)
+    }
+
+    fn free_part(&self, x: &Unknowns, warm: Option<&Shape>) -> Result<Shape, TetherError> {
+        let raised = self.site.raised();
+        let end_m = self.site.end_m - Vector3::new(x[3], x[4], raised.height_m);
+        self.site.part(&raised, end_m, x[5], warm)
+    }
+
+    /// Level where it lands and lifts off; pull along the lying part on both sides, less by friction; and the goal.
+    fn residual(&self, x: &Unknowns, state: &State, goal: Goal) -> Unknowns {
+        let pull_n = state.free.force_at_drum_n();
+        let tension_n = pull_n.norm();
+        // A pull that is negligible beside that at the vehicle is only known to a part of the latter.
+        let size_n = tension_n.max(NEGLIGIBLE_RATIO * state.free.top_tension_n());
+        let way_m = Vector3::new(x[3] - x[0], x[4] - x[1], 0.0);
+        let scale_m = self.site.end_m.norm();
+        let along = Vector3::new(pull_n.x, pull_n.y, 0.0).normalize();
+        let across = Vector3::new(-along.y, along.x, 0.0);
+        let lying_m = self.lying_m(way_m.dot(&along), tension_n);
+        let landing_n = tension_n - self.friction_n_per_m * lying_m;
+        let mut residual = Unknowns::zeros();
+        residual[3] = way_m.dot(&across) / scale_m;
+        residual[4] = pull_n.z / size_n;
+        if let Some(at_drum) = &state.at_drum {
+            let arriving_n = at_drum.top_force_n;
+            let target_n = landing_n.max(0.0) * along;
+            residual[0] = (arriving_n.x - target_n.x) / size_n;
+            residual[1] = (arriving_n.y - target_n.y) / size_n;
+            residual[2] = arriving_n.z / size_n;
+        }
+        residual[5] = match goal {
+            Goal::Length(length_m) => (x[2] + lying_m + x[5] - length_m) / scale_m,
+            Goal::Tension(tension_n) => {
+                let drum_n = state.at_drum.as_ref().map_or(landing_n, Shape::drum_tension_n);
+                (drum_n - tension_n) / tension_n
+            }
+        };
+        residual
+    }
+
+    /// Unstretched length that covers `way_m` with the tension `tension_n` at its far end, m.
+    fn lying_m(&self, way_m: f64, tension_n: f64) -> f64 {
+        let c = self.site.line.compliance_per_n();
+        let b = 1.0 + c * tension_n;
+        let root = b * b - 2.0 * c * self.friction_n_per_m * way_m;
+        let lying_m = 2.0 * way_m / (b + root.max(0.0).sqrt());
+        if self.friction_n_per_m * lying_m > tension_n {
+            way_m - 0.5 * c * tension_n * tension_n / self.friction_n_per_m
+        } else {
+            lying_m
+        }
+    }
+
+    /// By differences: places and lengths a thousandth of the slack further.
+    fn jacobian(
+        &self,
+        x: &Unknowns,
+        state: &State,
+        residual: &Unknowns,
+        goal: Goal,
+    ) -> Result<SMatrix<f64, 6, 6>, TetherError> {
+        let mut jacobian = SMatrix::<f64, 6, 6>::identity();
+        let step_m = |part: &Shape| {
+            let slack_m = part.length_m - part.end_m.norm();
+            (1e-3 * slack_m.abs()).max(1e-7 * part.length_m)
+        };
+        let from = if self.has_drum_part() { 0 } else { 3 };
+        for column in from..6 {
+            let part = if column < 3 { state.at_drum.as_ref() } else { Some(&state.free) };
+            let step = part.map_or(1e-6, step_m);
+            let mut moved = *x;
+            moved[column] += step;
+            let mut beside = *state;
+            if column < 3 {
+                beside.at_drum = Some(self.drum_part(&moved, state.at_drum.as_ref())?);
+            } else {
+                beside.free = self.free_part(&moved, Some(&state.free))?;
+            }
+            let change = self.residual(&moved, &beside, goal) - residual;
+            jacobian.set_column(column, &(change / step));
+        }
+        Ok(jacobian)
+    }
+
+    fn compose(&self, x: &Unknowns, state: &State) -> Result<Shape, TetherError> {
+        let pull_n = state.free.force_at_drum_n();
+        let level_n = Vector3::new(pull_n.x, pull_n.y, 0.0);
+        let height_m = if self.site.exit_m().is_some() { self.site.ground.height_m } else { 0.0 };
+        let lands_m = Vector3::new(x[0], x[1], height_m);
+        let lift_off_m = Vector3::new(x[3], x[4], height_m);
+        let way_m = (lift_off_m - lands_m).dot(&level_n.normalize());
+        let lying_m = self.lying_m(way_m, level_n.norm());
+        if lying_m < -1e-6 * self.site.end_m.norm() {
+            return Err(not_converged(-lying_m / self.site.end_m.norm()));
+        }
+        let lying_m = lying_m.max(0.0);
+        let mut parts = Parts::new(self.site.line, self.site.end_m, x[2] + lying_m + x[5]);
+        match (&state.at_drum, self.loose) {
+            (Some(at_drum), _) => parts.free(at_drum)?,
+            (None, Some(loose)) => {
+                parts.hanging(loose, Vector3::zeros(), true, |z_m, force_n| self.site.load(z_m, force_n))?
+            }
+            (None, None) => {}
+        }
+        parts.lying(lying_m, level_n, self.friction_n_per_m, lift_off_m)?;
+        parts.free(&state.free)?;
+        Ok(parts.finish())
+    }
+}
+
+fn not_converged(size: f64) -> TetherError {
+    TetherError::NotConverged { iterations_count: NEWTON_STEPS, force_error_ratio: size, end_error_m: 0.0 }
+}

@@ -1,0 +1,151 @@
+//! A line that hangs from its upper end alone down to the ground.
+
+use beamstay_environment::flow::Flow;
+use nalgebra::Vector3;
+
+use super::super::load::{Pull, load_n_per_m, weight_n_per_m};
+use crate::{error::TetherError, line::Line};
+
+/// Steps from the lower end to the upper one.
+const STEPS: usize = 120;
+/// Most stretches of smooth flow that are told apart.
+const MOST_STRETCHES: usize = 5;
+/// Part of the height at the lower end over which the line is straight: there is no tension yet to bend against.
+const START_RATIO: f64 = 1e-4;
+
+/// Place and pull after one step from the lower end.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Station {
+    /// Unstretched length from the lower end, m.
+    pub s_m: f64,
+    /// Place relative to the lower end, m.
+    pub position_m: Vector3<f64>,
+    /// Pull of the part above on the part below, N.
+    pub force_n: Vector3<f64>,
+    /// Load per unstretched metre, N/m.
+    pub load_n_per_m: Vector3<f64>,
+}
+
+/// A line whose lower end only just rests on the ground, without tension. Its lower end points against the load on it: upright
+/// in still air, at the critical angle of a long line in wind.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Loose {
+    stations: [Station; STEPS + 1],
+    /// Steps of each stretch of smooth flow.
+    steps: usize,
+    stretches: usize,
+}
+
+impl Loose {
+    /// A line that hangs down from `height_m` in a flow whose heights count from the ground.
+    ///
+    /// # Errors
+    /// [`TetherError::Indeterminate`] for a line without weight, which does not come down.
+    pub(super) fn new(line: &Line, flow: &impl Flow, height_m: f64) -> Result<Self, TetherError> {
+        let indeterminate = TetherError::Indeterminate { length_m: height_m, distance_m: height_m };
+        if weight_n_per_m(line, flow.at(0.0).density_kg_m3) <= 0.0 {
+            return Err(indeterminate);
+        }
+        let loose = Self::integrated(line, flow, height_m);
+        let top = loose.top();
+        if top.s_m.is_finite() && top.force_n.z > 0.0 { Ok(loose) } else { Err(indeterminate) }
+    }
+
+    /// Runge's and Kutta's fourth-order method over the height, from the lower end; a step ends where the flow has a kink,
+    /// and steps are shorter above it, where shear is strongest.
+    fn integrated(line: &Line, flow: &impl Flow, height_m: f64) -> Self {
+        let c = line.compliance_per_n();
+        // Changes of place, pull and length with the height, and the load.
+        let slope = |position_m: &Vector3<f64>, force_n: &Vector3<f64>| {
+            let pull = Pull::new(force_n, c);
+            let gradient = pull.gradient();
+            let load = load_n_per_m(line, &flow.at(position_m.z), &pull);
+            let metres = 1.0 / gradient.z.max(1e-6);
+            (metres * gradient, metres * load, metres, load)
+        };
+        let start = lower_tangent(line, flow);
+        let tip_n = 1e-12 * start;
+        let load = slope(&Vector3::zeros(), &tip_n).3;
+        let none = Station { s_m: 0.0, position_m: Vector3::zeros(), force_n: tip_n, load_n_per_m: load };
+        let mut loose = Self { stations: [none; STEPS + 1], steps: STEPS, stretches: 1 };
+        let mut ends_m = [height_m; MOST_STRETCHES];
+        for kink_m in flow.kink_heights_m() {
+            if *kink_m > 1e-6 * height_m && *kink_m < 0.999_999 * height_m && loose.stretches < MOST_STRETCHES
+            {
+                ends_m[loose.stretches - 1] = *kink_m;
+                loose.stretches += 1;
+            }
+        }
+        loose.steps = STEPS / loose.stretches;
+        let s_m = START_RATIO * ends_m[0] / start.z;
+        let mut now = Station { s_m, position_m: s_m * start, force_n: -s_m * load, load_n_per_m: load };
+        let mut below_m = 0.0;
+        for stretch in 0..loose.stretches {
+            for step in 1..=loose.steps {
+                let x = step as f64 / loose.steps as f64;
+                let to_m = below_m + (ends_m[stretch] - below_m) * x * (0.1 + 0.9 * x);
+                let rise_m = to_m - now.position_m.z;
+                let (r, f) = (now.position_m, now.force_n);
+                let (r1, q1, s1, _) = slope(&r, &f);
+                let (r2, q2, s2, _) = slope(&(r + 0.5 * rise_m * r1), &(f - 0.5 * rise_m * q1));
+                let (r3, q3, s3, _) = slope(&(r + 0.5 * rise_m * r2), &(f - 0.5 * rise_m * q2));
+                let (r4, q4, s4, _) = slope(&(r + rise_m * r3), &(f - rise_m * q3));
+                now.s_m += rise_m / 6.0 * (s1 + 2.0 * (s2 + s3) + s4);
+                now.position_m += rise_m / 6.0 * (r1 + 2.0 * (r2 + r3) + r4);
+                now.position_m.z = to_m;
+                now.force_n -= rise_m / 6.0 * (q1 + 2.0 * (q2 + q3) + q4);
+                now.load_n_per_m = slope(&now.position_m, &now.force_n).3;
+                loose.stations[stretch * loose.steps + step] = now;
+            }
+            below_m = ends_m[stretch];
+        }
+        loose
+    }
+
+    /// Lengths from the lower end between which the flow is smooth, from the lower end on, m.
+    pub(super) fn smooth_m(&self) -> impl DoubleEndedIterator<Item = (f64, f64)> + '_ {
+        (0..self.stretches)
+            .map(|k| (self.stations[k * self.steps].s_m, self.stations[(k + 1) * self.steps].s_m))
+    }
+
+    /// Lower end, steps, upper end.
+    pub(super) fn stations(&self) -> &[Station] {
+        &self.stations[..=self.steps * self.stretches]
+    }
+
+    fn top(&self) -> &Station {
+        &self.stations[self.steps * self.stretches]
+    }
+
+    /// From the lower end to the upper one, m.
+    pub(super) fn reach_m(&self) -> Vector3<f64> {
+        self.top().position_m
+    }
+
+    /// Unstretched length, m.
+    pub(super) fn length_m(&self) -> f64 {
+        self.top().s_m
+    }
+
+    /// Tension at the upper end, N.
+    pub(super) fn top_tension_n(&self) -> f64 {
+        self.top().force_n.norm()
+    }
+}
+
+/// Direction of the lower end: the load there points straight along it.
+fn lower_tangent(line: &Line, flow: &impl Flow) -> Vector3<f64> {
+    let sample = flow.at(0.0);
+    let mut tangent = Vector3::z();
+    for _ in 0..400 {
+        let load = load_n_per_m(line, &sample, &Pull::new(&tangent, 0.0));
+        let Some(against) = (-load).try_normalize(0.0) else { break };
+        let next = (3.0 * tangent + against).normalize();
+        let change = (next - tangent).norm();
+        tangent = next;
+        if change < 1e-15 {
+            break;
+        }
+    }
+    tangent
+}
