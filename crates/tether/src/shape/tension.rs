@@ -96,7 +96,7 @@ pub fn solve_for_drum_tension(
     let length_m = warm.map_or(distance_m, Shape::paid_out_m);
     let found = quick::solve(&problem, length_m, options.relative_tolerance, warm)
         .or_else(|| quick::solve(&problem, distance_m, options.relative_tolerance, None))
-        .or_else(|| curve.from_lengths(&problem));
+        .or_else(|| curve.by_lengths(&problem));
     if let Some(shape) = found
         && curve.is_short(&shape)
     {
@@ -209,7 +209,7 @@ impl<F: Flow> Curve<'_, F> {
     }
 
     /// The shape with the drum tension, from shapes of given lengths, which hang more readily in a strong wind.
-    fn from_lengths(&self, problem: &Problem<'_, F>) -> Option<Shape> {
+    fn by_lengths(&self, problem: &Problem<'_, F>) -> Option<Shape> {
         NEAR_SLACKS.iter().find_map(|slack| {
             let length_m = self.problem.end_m.norm() * (1.0 + slack);
             let near =
