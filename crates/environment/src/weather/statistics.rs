@@ -5,6 +5,9 @@ use beamstay_numerics::domain::in_range;
 use super::{WeatherHour, WeatherSeries};
 use crate::error::EnvironmentError;
 
+/// A mean wind below this is calm, m/s: no anemometer turns, and a gust over it is no ratio.
+const LEAST_MEAN_M_S: f64 = 0.1;
+
 /// Mean, spread and extremes of recorded values.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Summary {
@@ -160,11 +163,11 @@ impl WeatherSeries {
             .then(|| Persistence { share: good_count as f64 / windows_count as f64, windows_count })
     }
 
-    /// Reported gust over mean wind of every hour that has both and a mean above 0. Gusts are reported in gusty hours
+    /// Reported gust over mean wind of every hour that has both and a mean of at least 0.1 m/s. Gusts are reported in gusty hours
     /// only, so these ratios are higher than those of all hours.
     pub fn gust_ratios(&self) -> impl Iterator<Item = f64> + '_ {
         self.hours.iter().filter_map(|hour| match (hour.wind_gust_m_s, hour.wind_m_s) {
-            (Some(gust), Some(mean)) if mean > 0.0 => Some(gust / mean),
+            (Some(gust), Some(mean)) if mean >= LEAST_MEAN_M_S => Some(gust / mean),
             _ => None,
         })
     }

@@ -164,3 +164,10 @@ proptest! {
         let _ = csv(&format!("time,wind_m_s\n{text},1\n"));
     }
 }
+
+#[test]
+fn regress_a_gust_over_next_to_nothing_is_no_ratio() {
+    let rows = "time,wind_m_s,wind_gust_m_s\n2024-01-01T00:00Z,5e-324,9\n2024-01-01T01:00Z,0.1,9\n2024-01-01T02:00Z,0.099,9\n";
+    let ratios: Vec<f64> = csv(rows).unwrap().gust_ratios().collect();
+    assert_eq!(ratios, [90.0]);
+}
