@@ -50,6 +50,15 @@ const TEXTS: &[&str] = &[
     "\u{1F4A5}\u{0301}",
 ];
 
+/// Numbers that nearly every scenario has.
+const POINTERS: &[&str] = &["/payload/mass_kg", "/payload/power_w", "/site/elevation_m", "/station/height_m"];
+
+/// Parts that most scenarios do without.
+const SELDOM: &[&str] = &["$schema", "uncertainty", "endurance", "hazard"];
+
+/// Parts that light or a tether need.
+const OFTEN: &[&str] = &["laser", "drum", "winch", "aperture"];
+
 /// How much is wrong with a generated scenario.
 #[derive(Debug, Clone, Copy)]
 pub struct Spice {
@@ -115,6 +124,16 @@ fn renumber(value: &mut Value, schema: &Value, share: f64, random: &mut Random) 
 /// A whole scenario from the schema.
 pub fn generated(spice: Spice, random: &mut Random) -> String {
     let mut value = generate(scenario_schema(), spice, 0, random);
+    // Parts drawn independently seldom go together: most cases are a shipped scenario with a few parts from the schema.
+    if random.chance(0.7)
+        && let Value::Object(parts) = &mut value
+    {
+        let mut base: Value = serde_json::from_str(random.pick(SHIPPED)).unwrap_or_default();
+        for (key, part) in parts.iter_mut().filter(|_| random.chance(0.2)) {
+            base[key.as_str()] = part.take();
+        }
+        value = base;
+    }
     // What surely does not go together would only ever be refused in the same place.
     let swims = value.pointer("/vehicle/underwater").is_some();
     if random.chance(0.8)
@@ -178,10 +197,17 @@ fn object(schema: &Value, spice: Spice, depth: u32, random: &mut Random) -> Valu
         .collect();
     let mut object = Map::new();
     for (key, field) in schema.get("properties").and_then(Value::as_object).into_iter().flatten() {
-        let needed = required.contains(&key.as_str()) || (depth == 0 && key != "$schema");
-        if random.chance(if needed { 1.0 - spice.broken_ratio } else { 0.5 }) {
-            object.insert(key.clone(), generate(field, spice, depth + 1, random));
+        let often = OFTEN.contains(&key.as_str());
+        let needed =
+            often || required.contains(&key.as_str()) || (depth == 0 && !SELDOM.contains(&key.as_str()));
+        if !random.chance(if needed { 1.0 - spice.broken_ratio } else { 0.3 }) {
+            continue;
         }
+        let value = match key.as_str() {
+            "pointer" if !random.chance(spice.broken_ratio) => json!(random.pick(POINTERS)),
+            _ => generate(field, spice, depth + 1, random),
+        };
+        object.insert(key.clone(), value);
     }
     if random.chance(spice.broken_ratio) {
         object.insert(random.pick(TEXTS).to_owned(), wrong(random));

@@ -2,6 +2,7 @@
 
 use beamstay_planner::{
     OperatingPoint, PointReport,
+    formula::Standing,
     limit::{LimitCode, LimitRow, Sense, tightest},
     point::{LightPoint, TetherPoint, ThrustBound, VehiclePoint},
 };
@@ -292,8 +293,12 @@ pub fn explain(report: &PointReport, style: Style) -> String {
     }
     text.push_str(&format!("\n\n{}", style.heading("Formulas and their sources")));
     for formula in &report.formulas {
+        let standing = match formula.standing {
+            Standing::Unvalidated => ", UNVALIDATED: held against no published value",
+            _ => "",
+        };
         text.push_str(&format!(
-            "\n  {}\n      {}",
+            "\n  {}{standing}\n      {}",
             formula.model,
             folded(formula.source, WIDTH - 6, "      ")
         ));
