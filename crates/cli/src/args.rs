@@ -312,6 +312,9 @@ pub struct ReportArguments {
     /// Folder to write, whole or not at all; an older report in it is replaced, anything else is left alone
     #[arg(short, long, value_name = "FOLDER")]
     pub output: String,
+    /// Read a weather file that lies outside the scenario's folder too
+    #[arg(long)]
+    pub allow_outside: bool,
 }
 
 /// Where a new scenario goes.

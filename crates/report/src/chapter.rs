@@ -1,7 +1,11 @@
 //! Chapters of the report, one module for each question.
 
+mod alternatives;
 mod change;
+mod flight;
+mod hazard;
 mod method;
+mod where_to;
 mod why;
 
 use beamstay_planner::{
@@ -10,8 +14,12 @@ use beamstay_planner::{
     margin_grid::MarginGrid,
 };
 
+pub use alternatives::alternatives;
 pub use change::{change, sure};
+pub use flight::{endurance, light_loss};
+pub use hazard::hazard;
 pub use method::method;
+pub use where_to::region;
 pub use why::why;
 
 use crate::{number::quantity, page::margin_words};

@@ -7,19 +7,18 @@ use std::{
 };
 
 use beamstay_planner::{
-    Diagnostic, Fault, Loaded, WeatherSeries, endurance::endurance_report, scenario::Weather,
+    Diagnostic, Fault, Loaded, PlanError, WeatherSeries, endurance::endurance_report, scenario::Weather,
 };
 use beamstay_report::figure::endurance::endurance_figure;
 
 use super::{
     End,
     drill::{answer, read, refuse_plan, write_figure},
-    print, refuse,
+    print,
 };
 use crate::{
     args::{EnduranceArguments, EnduranceForm, Format, PartArguments},
     input::Source,
-    messages::Failure,
     text::endurance::{hours_csv, render},
 };
 
@@ -43,9 +42,7 @@ pub fn run(arguments: &EnduranceArguments) -> End {
     let series = match weather(&source, &loaded, arguments.allow_outside) {
         Ok(series) => series,
         Err(detail) => {
-            let mut fault = Diagnostic::new(POINTER, Fault::Model { detail });
-            fault.span = document.span(POINTER);
-            return refuse(format, &Failure::Faults(source, vec![fault]));
+            return refuse_plan(format, source, &document, no_weather(detail));
         }
     };
     let report = match endurance_report(&document, &loaded, series.as_ref()) {
@@ -62,8 +59,20 @@ pub fn run(arguments: &EnduranceArguments) -> End {
     if end == End::Done && !report.flies() { End::NotFeasible } else { end }
 }
 
+/// Why the record could not be read, at its place in the scenario.
+pub fn no_weather(detail: String) -> PlanError {
+    PlanError::Refused(Box::new(Diagnostic::new(POINTER, Fault::Model { detail })))
+}
+
 /// Reads the record that the scenario names; none if it names none.
-fn weather(source: &Source, loaded: &Loaded, allow_outside: bool) -> Result<Option<WeatherSeries>, String> {
+///
+/// # Errors
+/// Why it cannot be read, in words.
+pub fn weather(
+    source: &Source,
+    loaded: &Loaded,
+    allow_outside: bool,
+) -> Result<Option<WeatherSeries>, String> {
     let Some(Weather::File { path, .. }) = &loaded.scenario.site.weather else { return Ok(None) };
     let file = find(source, path, allow_outside)?;
     let told = |error: io::Error| format!("weather file {path} cannot be read: {}", error.kind());

@@ -28,6 +28,16 @@ pub fn read(file: &str, assignments: &[String], format: Format) -> Result<Ready,
 }
 
 impl Ready {
+    /// The text and its name.
+    pub fn source(&self) -> &Source {
+        &self.source
+    }
+
+    /// Tells why a plan cannot be computed.
+    pub fn tell(&self, error: PlanError) -> End {
+        tell(self.format, self.source.clone(), &self.document, error)
+    }
+
     /// Tells faults of the command line.
     pub fn refuse(&self, faults: Vec<Diagnostic>) -> End {
         refuse(self.format, &Failure::Faults(self.source.clone(), faults))
@@ -46,6 +56,6 @@ impl Ready {
         let progress = Progress::new();
         let result = pool.install(|| compute(&|done, all| progress.tell(done, all)));
         drop(progress);
-        result.map_err(|error| tell(self.format, self.source.clone(), &self.document, error))
+        result.map_err(|error| self.tell(error))
     }
 }

@@ -3,23 +3,28 @@
 use std::path::Path;
 
 use beamstay_planner::{
-    Document, Loaded, PlanError, PointReport, TetherCurve,
+    Document, HazardStudy, Loaded, PlanError, PointReport, TetherCurve, WeatherSeries,
+    compare::{CompareReport, compare_report},
+    endurance::{EnduranceReport, endurance_report},
+    hazard_study,
+    lightloss::{LightLossReport, light_loss_report},
     margin_grid::{MarginGrid, margin_grid},
     point_report,
+    region::{RegionQuestion, RegionReport, region},
     remedy::{RemedyReport, remedy},
     risk::{RiskOptions, RiskReport, risk},
     study::Watch,
     tether_curves,
 };
-use beamstay_report::{
-    chapter::{change, method, sure, why},
-    content::Chapter,
-    figure::FigureError,
-    page::page,
-};
+use beamstay_report::{chapter, content::Chapter, figure::FigureError, page::page};
 use serde::Serialize;
 
-use super::{End, failed, print, study::study};
+use super::{
+    End,
+    endurance::{no_weather, weather},
+    failed, print,
+    ready::read,
+};
 use crate::{
     args::ReportArguments,
     output::{Folder, write_folder},
@@ -29,24 +34,42 @@ use crate::{
 const DRAWS_COUNT: u32 = 2048;
 /// Base samples for the sensitivities in a report.
 const SAMPLES_COUNT: u32 = 512;
+/// How long the mission of the comparison lasts, h.
+const MISSION_H: f64 = 8.0;
 
-/// Everything that a report is made of.
+/// Everything that a report is made of. What a scenario does not allow is absent, with the reason.
 #[derive(Debug, Serialize)]
 struct Results {
     point: PointReport,
     remedy: RemedyReport,
-    #[serde(skip_serializing_if = "Option::is_none")]
     risk: Option<RiskReport>,
-    #[serde(skip_serializing_if = "Option::is_none")]
+    region: Option<RegionReport>,
+    endurance: Option<EnduranceReport>,
+    light_loss: Option<LightLossReport>,
+    compare: Option<CompareReport>,
+    hazard: Option<HazardStudy>,
     grid: Option<MarginGrid>,
+    left_out: Vec<String>,
     #[serde(skip)]
     curves: Option<(TetherCurve, TetherCurve)>,
 }
 
 /// Computes and writes the report.
 pub fn run(arguments: &ReportArguments) -> End {
-    let format = arguments.study.scenario.format;
-    let results = match study(&arguments.study, compute) {
+    let scenario = &arguments.study.scenario;
+    let format = scenario.format;
+    let ready = match read(&scenario.file, &scenario.assignments, format) {
+        Ok(ready) => ready,
+        Err(end) => return end,
+    };
+    let series = match weather(ready.source(), &ready.loaded, arguments.allow_outside) {
+        Ok(series) => series,
+        Err(detail) => return ready.tell(no_weather(detail)),
+    };
+    let computed = ready.compute(arguments.study.threads, |watch| {
+        compute(&ready.document, &ready.loaded, series.as_ref(), watch)
+    });
+    let results = match computed {
         Ok(results) => results,
         Err(end) => return end,
     };
@@ -58,28 +81,67 @@ pub fn run(arguments: &ReportArguments) -> End {
     if let Err(error) = write_folder(place, &folder) {
         return failed(format, &format!("{} cannot be written: {error}", arguments.output));
     }
-    let end = print(&format!("{}", place.join("report.html").display()));
+    let end = print(&place.join("report.html").display().to_string());
     if results.point.point.feasible { end } else { end.or(End::NotFeasible) }
 }
 
-fn compute(document: &Document, loaded: &Loaded, watch: Watch<'_>) -> Result<Results, PlanError> {
+/// Keeps a part that the scenario allows; of one that it does not, the reason.
+fn part<T>(
+    name: &str,
+    result: Result<T, PlanError>,
+    left_out: &mut Vec<String>,
+) -> Result<Option<T>, PlanError> {
+    match result {
+        Ok(part) => Ok(Some(part)),
+        Err(PlanError::Refused(fault)) => {
+            left_out.push(format!("{name}: {fault}"));
+            Ok(None)
+        }
+        Err(other) => Err(other),
+    }
+}
+
+fn compute(
+    document: &Document,
+    loaded: &Loaded,
+    series: Option<&WeatherSeries>,
+    watch: Watch<'_>,
+) -> Result<Results, PlanError> {
+    let mut left_out = Vec::new();
     let point = point_report(document, loaded)?;
     let curves = tether_curves(loaded)?;
     let remedy = remedy(document, loaded, watch)?;
     let options = RiskOptions { draws_count: DRAWS_COUNT, samples_count: SAMPLES_COUNT, seed: 1 };
-    let risk = match loaded.scenario.uncertainty {
-        Some(_) => Some(risk(document, loaded, &options, watch)?),
-        None => None,
-    };
-    let grid = margin_grid(document, loaded)?;
-    Ok(Results { point, remedy, risk, grid, curves })
+    let risk = part("How sure", risk(document, loaded, &options, watch), &mut left_out)?;
+    let mapped = RegionQuestion::parse(loaded, None, None, None)
+        .map_err(|mut faults| PlanError::Refused(Box::new(faults.swap_remove(0))))
+        .and_then(|question| region(document, loaded, &question, watch));
+    Ok(Results {
+        region: part("Where it closes", mapped, &mut left_out)?,
+        endurance: part("How long", endurance_report(document, loaded, series), &mut left_out)?,
+        light_loss: part("When the light is lost", light_loss_report(document, loaded), &mut left_out)?,
+        compare: part("Alternatives", compare_report(document, loaded, MISSION_H), &mut left_out)?,
+        hazard: part("Hazard of the light", hazard_study(document, loaded), &mut left_out)?,
+        grid: margin_grid(document, loaded)?,
+        point,
+        remedy,
+        risk,
+        left_out,
+        curves,
+    })
 }
 
 /// The chapters, in the order in which they are read.
 fn chapters(results: &Results) -> Result<Vec<Chapter>, FigureError> {
-    let mut chapters = vec![why(&results.point, results.curves.as_ref())?, change(&results.remedy)];
-    chapters.extend(results.risk.as_ref().map(sure));
-    chapters.push(method(&results.point));
+    let mut chapters = vec![chapter::why(&results.point, results.curves.as_ref())?];
+    chapters.push(chapter::change(&results.remedy));
+    chapters.extend(results.region.as_ref().map(chapter::region).transpose()?);
+    chapters.extend(results.risk.as_ref().map(chapter::sure));
+    chapters.extend(results.endurance.as_ref().map(chapter::endurance).transpose()?);
+    chapters.extend(results.light_loss.as_ref().map(chapter::light_loss).transpose()?);
+    chapters.extend(results.compare.as_ref().map(chapter::alternatives).transpose()?);
+    chapters.extend(results.hazard.as_ref().map(chapter::hazard).transpose()?);
+    chapters.push(chapter::method(&results.point, &results.left_out));
     Ok(chapters)
 }
 
