@@ -6,3 +6,8 @@ pub mod case;
 pub mod docs;
 pub mod hostile;
 pub mod models;
+
+/// The examples of the library guide, compiled and run.
+#[cfg(doctest)]
+#[doc = include_str!("../../docs/library.md")]
+pub struct LibraryGuide;

@@ -58,6 +58,10 @@ pub enum Command {
     New(NewArguments),
     /// Prints the JSON Schema of a scenario
     Schema,
+    /// Prints the completions for a shell
+    Completions(ShellArguments),
+    /// Prints the manual page (roff)
+    Manual,
 }
 
 /// A scenario and changes to it.
@@ -322,6 +326,56 @@ pub struct ReportArguments {
 pub struct NewArguments {
     /// File to write; left out, standard output. An existing file is never overwritten
     pub file: Option<String>,
+    /// What is held up there
+    #[arg(long, value_enum, default_value_t = Kind::Multirotor)]
+    pub kind: Kind,
+    /// The way of the power. Default: the one that suits the vehicle, a beam for a wing, else a fiber
+    #[arg(long, value_enum)]
+    pub delivery: Option<Way>,
+}
+
+impl NewArguments {
+    /// The way of the power, or the one that suits the vehicle.
+    pub fn way(&self) -> Way {
+        self.delivery.unwrap_or(match self.kind {
+            Kind::FixedWing => Way::Beam,
+            Kind::Multirotor | Kind::Underwater | Kind::Load => Way::Fiber,
+        })
+    }
+}
+
+/// Kind of vehicle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Kind {
+    /// Hovers on rotors
+    Multirotor,
+    /// Circles on a wing
+    FixedWing,
+    /// Swims
+    Underwater,
+    /// Stands, and only draws power
+    Load,
+}
+
+/// Way of the power.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Way {
+    /// Light through a fiber
+    Fiber,
+    /// Light through the air
+    Beam,
+    /// Current through a pair of wires
+    Copper,
+    /// Nothing: the battery on board
+    None,
+}
+
+/// Which shell.
+#[derive(Debug, Args)]
+pub struct ShellArguments {
+    /// Shell to complete for
+    #[arg(value_enum)]
+    pub shell: clap_complete::Shell,
 }
 
 /// Form of the output.

@@ -3,6 +3,7 @@
 mod drill;
 mod endurance;
 mod hazard;
+mod manual;
 mod new;
 mod parts;
 mod point;
@@ -77,6 +78,8 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         Command::Report(inner) => report::run(inner),
         Command::New(inner) => new::run(inner),
         Command::Schema => print_json(beamstay_planner::schema::scenario_schema()),
+        Command::Completions(inner) => manual::completions(inner),
+        Command::Manual => manual::manual(),
     };
     end.into()
 }

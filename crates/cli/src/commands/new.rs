@@ -1,17 +1,23 @@
 //! `beamstay new`.
 
+mod template;
+
 use std::{io, path::Path};
 
 use super::{End, print};
 use crate::{args::NewArguments, output::write_new};
 
-/// A plan that runs as it is.
-const TEMPLATE: &str = include_str!("../../../../scenarios/breakwater-lookout.json");
-
 /// Writes the template to a file or to standard output.
 pub fn run(arguments: &NewArguments) -> End {
-    let Some(file) = &arguments.file else { return print(TEMPLATE) };
-    match write_new(Path::new(file), TEMPLATE) {
+    let plan = match template::template(arguments.kind, arguments.way()) {
+        Ok(plan) => plan,
+        Err(reason) => {
+            eprintln!("error[E0009]: this vehicle and this delivery do not go together\nhelp: {reason}");
+            return End::BadInput;
+        }
+    };
+    let Some(file) = &arguments.file else { return print(&plan) };
+    match write_new(Path::new(file), &plan) {
         Ok(()) => {
             eprintln!(
                 "wrote {file}; next: beamstay point {file}\nevery key is explained in docs/scenario.md and by `beamstay schema`"

@@ -3,11 +3,13 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
 mod bad_input;
+mod docs;
 mod endurance;
 #[cfg(unix)]
 mod half_written;
 mod hazard;
 mod light;
+mod new;
 mod point;
 mod rotor;
 mod uncertain;
@@ -38,6 +40,7 @@ fn run_in(folder: &Path, arguments: &[&str], input: &[u8]) -> Output {
         .args(arguments)
         .current_dir(folder)
         .env_remove("NO_COLOR")
+        .env_remove("COLUMNS")
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::piped())
