@@ -99,12 +99,13 @@ fn verdict(report: &PointReport, style: Style) -> String {
         (_, Some(demand), None) => format!(": {} needed, nothing comes", quantity(demand, "W")),
         _ => String::new(),
     };
-    let mut lines = vec![head(report), format!("{word}{margin}")];
+    let mut lines = vec![head(report), folded(&format!("{word}{margin}"), WIDTH, "  ")];
     let broken: Vec<&LimitRow> = point.limits.iter().filter(|row| !row.ok).collect();
     if broken.is_empty()
         && let Some(row) = tightest(&point.limits)
     {
-        lines.push(format!("Nearest limit: {}, {}", row.code.words().name, comparison(row)));
+        let text = format!("Nearest limit: {}, {}", row.code.words().name, comparison(row));
+        lines.push(folded(&text, WIDTH, "  "));
     }
     for row in broken {
         let text = format!(

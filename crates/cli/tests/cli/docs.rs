@@ -109,7 +109,7 @@ fn check(page: &Path, folder: &Path, shown: &Shown) -> bool {
     let screen = format!("{}{}", text(&output.stdout), text(&output.stderr));
     assert_eq!(output.status.code(), Some(code), "{}: {line}\n{screen}", page.display());
     let lines: Vec<&str> = screen.lines().collect();
-    let mut wanted = wanted;
+    let mut wanted = if wanted.is_empty() { vec!["...".to_owned()] } else { wanted };
     while wanted.last().is_some_and(|line| line.trim().is_empty()) {
         wanted.pop();
     }

@@ -50,6 +50,10 @@ fn composed(title: &str, base: &str, change: impl FnOnce(&mut Value)) -> Result<
     // The shipped scenarios are part of the program and tested as such.
     let mut plan = serde_json::from_str(base).unwrap_or(Value::Null);
     change(&mut plan);
+    if let Some(object) = plan.as_object_mut() {
+        // It speaks of parts that this plan does not have.
+        object.shift_remove("uncertainty");
+    }
     plan["title"] = title.into();
     plan["note"] = "A plan to begin with, our own invention: put your own numbers in place of these.".into();
     serde_json::to_string_pretty(&plan).map_err(|_| "the template cannot be written")
