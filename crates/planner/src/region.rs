@@ -320,6 +320,7 @@ impl<'a> Mapper<'a> {
                 backoff: 1e-6,
                 tolerance: 1e-6,
                 iterations: 30,
+                halvings: 6,
                 central: false,
                 ..Finish::default()
             };
@@ -351,7 +352,8 @@ fn inner(target: &mut Target<'_>, units: &[f64]) -> Vec<(Vec<f64>, Trial)> {
     for (index, y) in units.iter().enumerate() {
         let mut best = ends.last().map(|(unit, before)| follow(target, unit, before, *y, index));
         if index.is_multiple_of(GLOBAL_EVERY) {
-            for end in from_all_sides(target, *y) {
+            let before = best.as_ref().map(|(_, trial)| trial.level);
+            for end in from_all_sides(target, *y, before) {
                 if best.as_ref().is_none_or(|b| end.1.beats(&b.1)) {
                     best = Some(end);
                 }
@@ -383,8 +385,9 @@ fn follow(target: &mut Target<'_>, unit: &[f64], before: &Trial, y: f64, index: 
     finish(target, (unit, start), &only(y, target.count()), &few(if before.is_feasible() { 3 } else { 6 }))
 }
 
-/// Ends of short searches upwind, overhead and downwind.
-fn from_all_sides(target: &mut Target<'_>, y: f64) -> Vec<(Vec<f64>, Trial)> {
+/// Ends of short searches upwind, overhead and downwind; where the last station is `level` below what closes, of those
+/// alone that start nearer.
+fn from_all_sides(target: &mut Target<'_>, y: f64, level: Option<f64>) -> Vec<(Vec<f64>, Trial)> {
     let count = target.count();
     let tried: Vec<(Vec<f64>, Trial)> = TRIED
         .iter()
@@ -400,7 +403,9 @@ fn from_all_sides(target: &mut Target<'_>, y: f64) -> Vec<(Vec<f64>, Trial)> {
             let first = tried[side.clone()]
                 .iter()
                 .reduce(|best, other| if other.1.beats(&best.1) { other } else { best })?;
-            first.1.is_complete().then(|| finish(target, first.clone(), &only(y, count), &few(12)))
+            let promising = level.is_none_or(|level| level >= 0.0 || first.1.level > level);
+            (promising && first.1.is_complete())
+                .then(|| finish(target, first.clone(), &only(y, count), &few(12)))
         })
         .collect()
 }

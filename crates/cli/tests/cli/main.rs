@@ -12,6 +12,7 @@ mod light;
 mod new;
 mod point;
 mod rotor;
+mod studies;
 mod uncertain;
 
 use std::{

@@ -29,11 +29,21 @@ pub struct Finish {
     pub reach: f64,
     /// Step below which it is done.
     pub tolerance: f64,
+    /// How often a step is halved that does not help, and then one more start with a round model.
+    pub halvings: i32,
 }
 
 impl Default for Finish {
     fn default() -> Self {
-        Self { difference: 1e-5, central: true, backoff: 1e-8, iterations: 80, reach: 0.3, tolerance: 1e-9 }
+        Self {
+            difference: 1e-5,
+            central: true,
+            backoff: 1e-8,
+            iterations: 80,
+            reach: 0.3,
+            tolerance: 1e-9,
+            halvings: MOST_HALVINGS,
+        }
     }
 }
 
@@ -240,7 +250,7 @@ impl<'a> Sequential<'a> {
     ) -> Option<(DVector<f64>, Trial)> {
         let merit = self.merit(&self.trial);
         let fall = slopes.cost.dot(step) - self.penalty * self.violation(&self.trial);
-        for halvings in 0..=MOST_HALVINGS {
+        for halvings in 0..=self.how.halvings {
             let share = 0.5_f64.powi(halvings);
             let at = self.clamp(&self.at + step * share);
             let trial = shared.evaluate(&at);
@@ -355,7 +365,7 @@ impl Sequential<'_> {
     /// No progress: once more with a round model, then the end.
     fn stall(&mut self, slopes: Slopes) {
         self.stalled += 1;
-        self.done = self.stalled > 2;
+        self.done = self.stalled > 2 || self.how.halvings < MOST_HALVINGS;
         let count = self.at.len();
         self.hessian = DMatrix::identity(count, count) * 10.0_f64.powi(self.stalled as i32 - 1);
         self.reach = (0.2 * self.reach).max(1e-6);
