@@ -419,5 +419,13 @@ fn only(y: f64, count: usize) -> Vec<(f64, f64)> {
 
 /// A short finish.
 fn few(iterations: u64) -> Finish {
-    Finish { central: false, backoff: 1e-6, iterations, reach: 0.15, tolerance: 1e-4, ..Finish::default() }
+    Finish {
+        central: false,
+        backoff: 1e-6,
+        iterations,
+        reach: 0.15,
+        tolerance: 1e-4,
+        halvings: 4,
+        ..Finish::default()
+    }
 }
