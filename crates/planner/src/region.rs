@@ -273,9 +273,11 @@ impl<'a> Mapper<'a> {
         let margin = Goal { sense: Sense::Max, quantity: Quantity::Output(margin_output()?), times: None };
         let mut target = Target::new(&study, &free, &margin).counted(self.counter);
         let units: Vec<f64> = values.iter().map(|y| free[0].unit(*y).unwrap_or(0.0)).collect();
-        let ends = inner(&mut target, &units);
+        let most = self.goal(Sense::Max);
+        let mut climber = Target::new(&study, &free, &most).counted(self.counter);
+        let (ends, tops) = inner(&mut target, &mut climber, &units);
         let cells = ends.iter().map(|end| self.cell(&mut target, end)).collect();
-        let boundary = self.boundary(&study, &free, &units, &ends);
+        let boundary = self.boundary(&study, &free, &units, &ends, &tops);
         Ok(Column { cells, boundary })
     }
 
@@ -291,6 +293,10 @@ impl<'a> Mapper<'a> {
         }
     }
 
+    fn goal(&self, sense: Sense) -> Goal {
+        Goal { sense, quantity: Quantity::Input(Box::new(self.y.input.clone())), times: None }
+    }
+
     /// Between a cell that closes and a neighbour that does not, the last value that does.
     fn boundary(
         &self,
@@ -298,7 +304,9 @@ impl<'a> Mapper<'a> {
         free: &[Free],
         units: &[f64],
         ends: &[(Vec<f64>, Trial)],
+        tops: &[Option<Vec<f64>>],
     ) -> Vec<BoundaryPoint> {
+        let (most, least) = (self.goal(Sense::Max), self.goal(Sense::Min));
         let mut list = Vec::new();
         for i in 1..ends.len() {
             let upper = match (ends[i - 1].1.is_feasible(), ends[i].1.is_feasible()) {
@@ -306,30 +314,40 @@ impl<'a> Mapper<'a> {
                 (false, true) => false,
                 _ => continue,
             };
-            let (inside, outside) = if upper { (&ends[i - 1], units[i]) } else { (&ends[i], units[i - 1]) };
-            let goal = Goal {
-                sense: if upper { Sense::Max } else { Sense::Min },
-                quantity: Quantity::Input(Box::new(self.y.input.clone())),
-                times: None,
+            let goal = if upper { &most } else { &least };
+            let mut target = Target::new(study, free, goal).counted(self.counter);
+            let unit = match &tops[i] {
+                Some(top) if upper => top.clone(),
+                _ => extreme(&mut target, &ends[if upper { i - 1 } else { i }].0, (units[i - 1], units[i])).0,
             };
-            let mut target = Target::new(study, free, &goal).counted(self.counter);
-            let mut bounds = vec![(0.0, 1.0); free.len()];
-            bounds[0] = (inside.0[0].min(outside), inside.0[0].max(outside));
-            let start = target.evaluate(&inside.0);
-            let how = Finish {
-                backoff: 1e-6,
-                tolerance: 1e-6,
-                iterations: 30,
-                halvings: 6,
-                central: false,
-                ..Finish::default()
-            };
-            let (unit, _) = finish(&mut target, (inside.0.clone(), start), &bounds, &how);
             let limit = target.point(&unit).ok().and_then(|p| crate::study::standing_of(&p).code);
             list.push(BoundaryPoint { x: self.x, y: free[0].value_at(unit[0]), upper, limit });
         }
         list
     }
+}
+
+/// Goes from a place that closes as far along the first coordinate as any station closes, within `between`.
+fn extreme(target: &mut Target<'_>, from: &[f64], between: (f64, f64)) -> (Vec<f64>, Trial) {
+    let mut bounds = vec![(0.0, 1.0); target.count()];
+    bounds[0] = between;
+    let start = target.evaluate(from);
+    let how = Finish { backoff: 1e-6, tolerance: 1e-7, iterations: 40, central: false, ..Finish::default() };
+    finish(target, (from.to_vec(), start), &bounds, &how)
+}
+
+/// The largest first coordinate at which any station closes, from the last place that does and from all sides there.
+fn top(climber: &mut Target<'_>, from: &[f64]) -> (Vec<f64>, Trial) {
+    let count = climber.count();
+    let mut best = extreme(climber, from, (from[0], 1.0));
+    for station in TRIED.iter().step_by(2) {
+        let unit: Vec<f64> = std::iter::once(from[0]).chain(station.iter().copied()).take(count).collect();
+        let end = extreme(climber, &unit, (from[0], 1.0));
+        if end.1.beats(&best.1) {
+            best = end;
+        }
+    }
+    best
 }
 
 fn margin_output() -> Result<&'static Output, PlanError> {
@@ -347,7 +365,13 @@ const GLOBAL_EVERY: usize = 13;
 const CHOSEN_EVERY: usize = 4;
 
 /// The best station at each value of the first coordinate: found from all sides at some, followed from there to the rest.
-fn inner(target: &mut Target<'_>, units: &[f64]) -> Vec<(Vec<f64>, Trial)> {
+/// Before a value is called one that does not close, the largest one that does is searched: both are returned.
+fn inner(
+    target: &mut Target<'_>,
+    climber: &mut Target<'_>,
+    units: &[f64],
+) -> (Vec<(Vec<f64>, Trial)>, Vec<Option<Vec<f64>>>) {
+    let mut tops: Vec<Option<Vec<f64>>> = vec![None; units.len()];
     let mut ends: Vec<(Vec<f64>, Trial)> = Vec::with_capacity(units.len());
     for (index, y) in units.iter().enumerate() {
         let mut best = ends.last().map(|(unit, before)| follow(target, unit, before, *y, index));
@@ -363,10 +387,23 @@ fn inner(target: &mut Target<'_>, units: &[f64]) -> Vec<(Vec<f64>, Trial)> {
             let unit = std::iter::once(*y).chain(vec![0.5; target.count() - 1]).collect();
             (unit, Trial::missing(crate::study::NOTHING_COMPUTED))
         };
-        let end = best.unwrap_or_else(missing);
+        let mut end = best.unwrap_or_else(missing);
+        if let Some((before, _)) = ends.last().filter(|(_, t)| t.is_feasible() && !end.1.is_feasible()) {
+            let known = tops[index - 1].clone();
+            let highest = known.unwrap_or_else(|| top(climber, before).0);
+            if highest[0] >= *y {
+                let mut unit = highest.clone();
+                unit[0] = *y;
+                let trial = target.evaluate(&unit);
+                if trial.beats(&end.1) {
+                    end = (unit, trial);
+                }
+            }
+            tops[index] = Some(highest);
+        }
         ends.push(end);
     }
-    ends
+    (ends, tops)
 }
 
 /// The station of one value at the next: kept while it closes and was chosen not long ago, or far beyond where any closes;
