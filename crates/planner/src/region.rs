@@ -403,7 +403,22 @@ fn inner(
         }
         ends.push(end);
     }
+    back_down(target, units, &mut ends);
     (ends, tops)
+}
+
+/// A station that closes at one value may close at the one before, where another one was followed that did not.
+fn back_down(target: &mut Target<'_>, units: &[f64], ends: &mut [(Vec<f64>, Trial)]) {
+    for index in (1..ends.len()).rev() {
+        if ends[index].1.is_feasible() && !ends[index - 1].1.is_feasible() {
+            let mut unit = ends[index].0.clone();
+            unit[0] = units[index - 1];
+            let trial = target.evaluate(&unit);
+            if trial.is_feasible() {
+                ends[index - 1] = (unit, trial);
+            }
+        }
+    }
 }
 
 /// The station of one value at the next: kept while it closes and was chosen not long ago, or far beyond where any closes;
