@@ -96,7 +96,7 @@ fn text_of(name: &str) -> &'static str {
 fn stated_remedies_turn_the_verdict() {
     let cases: [(&str, &[(&str, Value)]); 5] = [
         ("breakwater-lookout", &[("/payload/mass_kg", json!(2.4))]),
-        ("free-beam-loiter", &[("/delivery/free_beam/visibility_km", json!(2.0))]),
+        ("free-beam-loiter", &[("/delivery/free_beam/visibility_km", json!(1.0))]),
         ("free-beam-loiter", &[("/ground/laser/rated_w", json!(400.0))]),
         ("beam-hover", &[("/site/wind/profile/power_law/speed_m_s", json!(25.0))]),
         ("switchyard-sensor", &[("/ground/laser/rated_w", json!(0.5))]),
@@ -109,12 +109,9 @@ fn stated_remedies_turn_the_verdict() {
 
 #[test]
 fn two_broken_limits_need_two_changes() {
-    let changes = [
-        ("/delivery/free_beam/visibility_km", json!(2.5)),
-        ("/vehicle/fixed_wing/max_shaft_w", json!(100.0)),
-    ];
-    let document = broken(text_of("free-beam-loiter"), &changes);
-    check_remedies("free-beam-loiter, twice broken", &document);
+    let changes = [("/delivery/fiber/total_length_m", json!(98.0)), ("/payload/mass_kg", json!(1.5))];
+    let document = broken(text_of("breakwater-lookout"), &changes);
+    check_remedies("breakwater-lookout, twice broken", &document);
     let report = report(&document);
     assert!(report.pair.is_some());
     assert!(
