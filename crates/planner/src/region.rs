@@ -354,6 +354,9 @@ fn margin_output() -> Result<&'static Output, PlanError> {
     Output::find("margin_w").map_err(PlanError::Refused)
 }
 
+/// A place of the unit cube and its evaluation.
+type End = (Vec<f64>, Trial);
+
 /// Stations tried at each few values: upwind, overhead and downwind, tight and slack, in the unit cube of the station.
 const TRIED: [[f64; 2]; 7] =
     [[0.5, 0.45], [0.42, 0.5], [0.35, 0.6], [0.25, 0.65], [0.58, 0.4], [0.65, 0.5], [0.5, 0.65]];
@@ -370,7 +373,7 @@ fn inner(
     target: &mut Target<'_>,
     climber: &mut Target<'_>,
     units: &[f64],
-) -> (Vec<(Vec<f64>, Trial)>, Vec<Option<Vec<f64>>>) {
+) -> (Vec<End>, Vec<Option<Vec<f64>>>) {
     let mut tops: Vec<Option<Vec<f64>>> = vec![None; units.len()];
     let mut ends: Vec<(Vec<f64>, Trial)> = Vec::with_capacity(units.len());
     for (index, y) in units.iter().enumerate() {
