@@ -27,7 +27,7 @@ fn risk_needs_uncertain_numbers() {
 
 #[test]
 fn a_stated_remedy_set_in_the_scenario_closes_the_plan() {
-    let thick = "/delivery/free_beam/visibility_km=2.5";
+    let thick = "/delivery/free_beam/visibility_km=1";
     let file = "scenarios/free-beam-loiter.json";
     let found = run(&["remedy", file, "--set", thick, "--format", "json"]);
     assert_eq!(found.status.code(), Some(1), "{}", text(&found.stderr));
