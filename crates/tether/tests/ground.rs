@@ -38,7 +38,7 @@ fn wind(speed_m_s: f64) -> AirFlow {
     AirFlow::new(Atmosphere::new(0.0, 0.0).unwrap(), profile).unwrap()
 }
 
-/// Place of the vehicle end over the anchor for the pulls there: J. M. Jonkman, NREL/TP-500-41958, 2007, section 2.5.1, a line
+/// Place of the vehicle end over the anchor for the pulls there: J. M. Jonkman, NREL/TP-500-41958, 2007, section 2.5.1 (from memory), a line
 /// with a part on the sea bed.
 fn jonkman(h: f64, v: f64, length_m: f64, stiffness_n: f64, friction: f64) -> (f64, f64) {
     let w = WEIGHT_N_PER_M;
