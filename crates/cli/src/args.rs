@@ -27,13 +27,13 @@ pub enum Command {
     /// The coupled operating point: verdict, power from wall to rotor, forces, limits
     Point(PointArguments),
     /// The tether alone: shape, forces, strength, drum
-    Tether(TetherArguments),
+    Tether(PlotArguments),
     /// The rotors and the vehicle alone: mean wind and gust, launch, descent, rotors lost
-    Rotor(RotorArguments),
+    Rotor(PlotArguments),
     /// The light alone: laser to bus, stage by stage
     Light(PartArguments),
     /// The receiver's mass against its power, and the mass that leaves most
-    Receiver(ReceiverArguments),
+    Receiver(TableArguments),
     /// What would close the plan, or how far each number may drift before it does not
     Remedy(StudyArguments),
     /// How sure the plan is, with the numbers that the scenario calls uncertain
@@ -45,7 +45,7 @@ pub enum Command {
     /// Any results over one or two inputs
     Sweep(SweepArguments),
     /// The hazard of the light to eye and skin: exposure limits, class, distances, working area
-    Hazard(HazardArguments),
+    Hazard(PlotArguments),
     /// The same aircraft on fiber, free beam, copper and battery alone, and who wins where
     Compare(CompareArguments),
     /// Through a year of weather: hours on station, stays and outages, energy, fuel
@@ -66,12 +66,20 @@ pub enum Command {
 
 /// A scenario and changes to it.
 #[derive(Debug, Args)]
-pub struct PartArguments {
+pub struct ScenarioArguments {
     /// Scenario file, - for standard input
     pub file: String,
     /// Change one value first, by JSON Pointer; may be repeated, and values may be negative
     #[arg(long = "set", value_name = "/POINTER=VALUE", allow_hyphen_values = true)]
     pub assignments: Vec<String>,
+}
+
+/// A scenario, and text or JSON out.
+#[derive(Debug, Args)]
+pub struct PartArguments {
+    /// The scenario.
+    #[command(flatten)]
+    pub scenario: ScenarioArguments,
     /// Form of the output
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub format: Format,
@@ -82,32 +90,37 @@ pub struct PartArguments {
 pub struct PointArguments {
     /// The scenario.
     #[command(flatten)]
-    pub scenario: PartArguments,
+    pub part: PartArguments,
     /// Also list every default that was used and the source of every formula
     #[arg(long)]
     pub explain: bool,
 }
 
-/// As [`PartArguments`], with a figure.
+/// Where a figure goes.
 #[derive(Debug, Args)]
-pub struct TetherArguments {
-    /// The scenario.
-    #[command(flatten)]
-    pub scenario: PartArguments,
-    /// Also draw the tether from the side and from above into this SVG file, which is written whole or not at all
+pub struct FigureArguments {
+    /// Also draw the result into this SVG file, which is written whole or not at all
     #[arg(long, value_name = "FILE.svg")]
     pub plot: Option<String>,
 }
 
 /// As [`PartArguments`], with a figure.
 #[derive(Debug, Args)]
-pub struct RotorArguments {
+pub struct PlotArguments {
     /// The scenario.
     #[command(flatten)]
-    pub scenario: PartArguments,
-    /// Also draw the power over wind, climb and descent into this SVG file, which is written whole or not at all
-    #[arg(long, value_name = "FILE.svg")]
-    pub plot: Option<String>,
+    pub part: PartArguments,
+    /// Where the figure goes.
+    #[command(flatten)]
+    pub figure: FigureArguments,
+}
+
+/// With how many threads.
+#[derive(Debug, Args)]
+pub struct ThreadArguments {
+    /// Threads to work with; the result does not depend on it. Default: one for each core
+    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
 }
 
 /// As [`PartArguments`], for what takes a while.
@@ -115,10 +128,10 @@ pub struct RotorArguments {
 pub struct StudyArguments {
     /// The scenario.
     #[command(flatten)]
-    pub scenario: PartArguments,
-    /// Threads to work with; the result does not depend on it. Default: one for each core
-    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    pub part: PartArguments,
+    /// With how many threads.
+    #[command(flatten)]
+    pub threads: ThreadArguments,
 }
 
 /// As [`StudyArguments`], with draws.
@@ -136,28 +149,26 @@ pub struct RiskArguments {
     /// Seed of the draws: the same seed gives the same result
     #[arg(long, value_name = "NUMBER", default_value_t = 1)]
     pub seed: u64,
-    /// Also draw margin and sensitivities into this SVG file, which is written whole or not at all
-    #[arg(long, value_name = "FILE.svg")]
-    pub plot: Option<String>,
+    /// Where the figure goes.
+    #[command(flatten)]
+    pub figure: FigureArguments,
 }
 
-/// A scenario, changes to it, and the form of a curve.
+/// A scenario for what takes a while and also comes as a table for a spreadsheet.
 #[derive(Debug, Args)]
-pub struct ReceiverArguments {
-    /// Scenario file, - for standard input
-    pub file: String,
-    /// Change one value first, by JSON Pointer; may be repeated, and values may be negative
-    #[arg(long = "set", value_name = "/POINTER=VALUE", allow_hyphen_values = true)]
-    pub assignments: Vec<String>,
+pub struct TableArguments {
+    /// The scenario.
+    #[command(flatten)]
+    pub scenario: ScenarioArguments,
     /// Form of the output
     #[arg(long, value_enum, default_value_t = TableFormat::Text)]
     pub format: TableFormat,
-    /// Also draw the curve into this SVG file, which is written whole or not at all
-    #[arg(long, value_name = "FILE.svg")]
-    pub plot: Option<String>,
-    /// Threads to work with; the result does not depend on it. Default: one for each core
-    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
+    /// Where the figure goes.
+    #[command(flatten)]
+    pub figure: FigureArguments,
+    /// With how many threads.
+    #[command(flatten)]
+    pub threads: ThreadArguments,
 }
 
 /// What to search.
@@ -182,11 +193,9 @@ pub struct SearchArguments {
 /// What to map.
 #[derive(Debug, Args)]
 pub struct RegionArguments {
-    /// Scenario file, - for standard input
-    pub file: String,
-    /// Change one value first, by JSON Pointer; may be repeated, and values may be negative
-    #[arg(long = "set", value_name = "/POINTER=VALUE", allow_hyphen_values = true)]
-    pub assignments: Vec<String>,
+    /// The scenario and the form of the table.
+    #[command(flatten)]
+    pub table: TableArguments,
     /// Input along the map with its values. Default: the height
     #[arg(long, value_name = "/POINTER=LO..HI:N", allow_hyphen_values = true)]
     pub x: Option<String>,
@@ -196,66 +205,24 @@ pub struct RegionArguments {
     /// Winds at the reference height in m/s, or another input with its values, a map for each. Default: 0,5,10,15
     #[arg(long, value_name = "A,B,C|/POINTER=A,B,C", allow_hyphen_values = true)]
     pub winds: Option<String>,
-    /// Form of the output
-    #[arg(long, value_enum, default_value_t = TableFormat::Text)]
-    pub format: TableFormat,
-    /// Also draw the maps into this SVG file, which is written whole or not at all
-    #[arg(long, value_name = "FILE.svg")]
-    pub plot: Option<String>,
-    /// Threads to work with; the result does not depend on it. Default: one for each core
-    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
 }
 
 /// What to sweep.
 #[derive(Debug, Args)]
+#[command(mut_arg("file", |arg| arg.required(false).required_unless_present("outputs").default_value("-")))]
 pub struct SweepArguments {
-    /// Scenario file, - for standard input
-    #[arg(required_unless_present = "outputs", default_value = "-")]
-    pub file: String,
-    /// Change one value first, by JSON Pointer; may be repeated, and values may be negative
-    #[arg(long = "set", value_name = "/POINTER=VALUE", allow_hyphen_values = true)]
-    pub assignments: Vec<String>,
+    /// The scenario and the form of the table.
+    #[command(flatten)]
+    pub table: TableArguments,
     /// An input and its values: from, to and how many, or the values themselves; once or twice
     #[arg(long, value_name = "/POINTER=LO..HI:N|A,B,C", allow_hyphen_values = true)]
     pub vary: Vec<String>,
-    /// Results to show, by name
+    /// Results to show, by name; the first is drawn
     #[arg(long, value_name = "NAME,NAME", value_delimiter = ',', default_value = "margin_w,margin_ratio")]
     pub show: Vec<String>,
-    /// Form of the output
-    #[arg(long, value_enum, default_value_t = TableFormat::Text)]
-    pub format: TableFormat,
-    /// Also draw the first result into this SVG file, which is written whole or not at all
-    #[arg(long, value_name = "FILE.svg")]
-    pub plot: Option<String>,
-    /// Threads to work with; the result does not depend on it. Default: one for each core
-    #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=1024))]
-    pub threads: Option<u16>,
     /// List every result by name, and end
     #[arg(long)]
     pub outputs: bool,
-}
-
-/// As [`PartArguments`], with a figure.
-#[derive(Debug, Args)]
-pub struct HazardArguments {
-    /// The scenario.
-    #[command(flatten)]
-    pub scenario: PartArguments,
-    /// Also draw the distances to scale, seen from above, into this SVG file, which is written whole or not at all
-    #[arg(long, value_name = "FILE.svg")]
-    pub plot: Option<String>,
-}
-
-/// As [`PartArguments`], with a figure.
-#[derive(Debug, Args)]
-pub struct PlotArguments {
-    /// The scenario.
-    #[command(flatten)]
-    pub scenario: PartArguments,
-    /// Also draw the result into this SVG file, which is written whole or not at all
-    #[arg(long, value_name = "FILE.svg")]
-    pub plot: Option<String>,
 }
 
 /// As [`PlotArguments`], with the length of the mission.
@@ -277,34 +244,23 @@ fn hours(text: &str) -> Result<f64, String> {
     }
 }
 
-/// A scenario and its weather.
+/// Which files may be read.
 #[derive(Debug, Args)]
-pub struct EnduranceArguments {
-    /// Scenario file, - for standard input
-    pub file: String,
-    /// Change one value first, by JSON Pointer; may be repeated, and values may be negative
-    #[arg(long = "set", value_name = "/POINTER=VALUE", allow_hyphen_values = true)]
-    pub assignments: Vec<String>,
-    /// Form of the output
-    #[arg(long, value_enum, default_value_t = EnduranceForm::Text)]
-    pub format: EnduranceForm,
-    /// Also draw the result into this SVG file, which is written whole or not at all
-    #[arg(long, value_name = "FILE.svg")]
-    pub plot: Option<String>,
+pub struct WeatherArguments {
     /// Read a weather file that lies outside the scenario's folder too
     #[arg(long)]
     pub allow_outside: bool,
 }
 
-/// Form of the output of the endurance.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub enum EnduranceForm {
-    /// For a person
-    Text,
-    /// For a program
-    Json,
-    /// Hour by hour, comma-separated
-    Csv,
+/// A scenario and its weather.
+#[derive(Debug, Args)]
+pub struct EnduranceArguments {
+    /// The scenario and the form of the table: hour by hour for a spreadsheet.
+    #[command(flatten)]
+    pub table: TableArguments,
+    /// Which files may be read.
+    #[command(flatten)]
+    pub weather: WeatherArguments,
 }
 
 /// As [`StudyArguments`], with a folder.
@@ -316,9 +272,9 @@ pub struct ReportArguments {
     /// Folder to write, whole or not at all; an older report in it is replaced, anything else is left alone
     #[arg(short, long, value_name = "FOLDER")]
     pub output: String,
-    /// Read a weather file that lies outside the scenario's folder too
-    #[arg(long)]
-    pub allow_outside: bool,
+    /// Which files may be read.
+    #[command(flatten)]
+    pub weather: WeatherArguments,
 }
 
 /// Where a new scenario goes.
@@ -404,6 +360,15 @@ impl TableFormat {
         match self {
             Self::Json => Format::Json,
             Self::Text | Self::Csv => Format::Text,
+        }
+    }
+}
+
+impl From<Format> for TableFormat {
+    fn from(format: Format) -> Self {
+        match format {
+            Format::Text => Self::Text,
+            Format::Json => Self::Json,
         }
     }
 }

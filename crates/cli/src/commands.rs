@@ -1,8 +1,9 @@
 //! What each command does.
 
-mod drill;
+mod compare;
 mod endurance;
 mod hazard;
+mod lightloss;
 mod manual;
 mod new;
 mod parts;
@@ -10,19 +11,19 @@ mod point;
 mod ready;
 mod receiver;
 mod region;
+mod remedy;
 mod report;
+mod risk;
 mod search;
-mod study;
 mod sweep;
+mod weather;
 
 use std::process::ExitCode;
 
-use beamstay_planner::{Document, PlanError};
 use serde_json::{Value, json};
 
 use crate::{
     args::{Arguments, Command, Format},
-    input::Source,
     messages::{Failure, wants_colour},
     output,
 };
@@ -41,9 +42,9 @@ pub enum End {
 }
 
 impl End {
-    /// Another end in place of [`Self::Done`].
-    fn or(self, other: Self) -> Self {
-        if self == Self::Done { other } else { self }
+    /// This end of a plan that closes; of one that does not, [`Self::NotFeasible`] in place of [`Self::Done`].
+    fn if_closes(self, closes: bool) -> Self {
+        if self == Self::Done && !closes { Self::NotFeasible } else { self }
     }
 }
 
@@ -66,22 +67,22 @@ pub fn run(arguments: &Arguments) -> ExitCode {
         Command::Rotor(inner) => parts::rotor(inner),
         Command::Light(inner) => parts::light(inner),
         Command::Receiver(inner) => receiver::run(inner),
-        Command::Remedy(inner) => study::remedy(inner),
-        Command::Risk(inner) => study::risk(inner),
+        Command::Remedy(inner) => remedy::run(inner),
+        Command::Risk(inner) => risk::run(inner),
         Command::Search(inner) => search::run(inner),
         Command::Region(inner) => region::run(inner),
         Command::Sweep(inner) => sweep::run(inner),
         Command::Hazard(inner) => hazard::run(inner),
-        Command::Compare(inner) => drill::compare(inner),
+        Command::Compare(inner) => compare::run(inner),
         Command::Endurance(inner) => endurance::run(inner),
-        Command::Lightloss(inner) => drill::light_loss(inner),
+        Command::Lightloss(inner) => lightloss::run(inner),
         Command::Report(inner) => report::run(inner),
-        Command::New(inner) => new::run(inner),
-        Command::Schema => print_json(beamstay_planner::schema::scenario_schema()),
-        Command::Completions(inner) => manual::completions(inner),
-        Command::Manual => manual::manual(),
+        Command::New(inner) => Ok(new::run(inner)),
+        Command::Schema => Ok(print_json(beamstay_planner::schema::scenario_schema())),
+        Command::Completions(inner) => Ok(manual::completions(inner)),
+        Command::Manual => Ok(manual::manual()),
     };
-    end.into()
+    end.unwrap_or_else(|refused| refused).into()
 }
 
 /// Prints a value as JSON with two spaces of indent.
@@ -108,20 +109,6 @@ fn refuse(format: Format, failure: &Failure) -> End {
         }
     }
     End::BadInput
-}
-
-/// Tells why a plan cannot be computed: what is wrong in the scenario with its place, or that a solver did not converge.
-fn tell(format: Format, source: Source, document: &Document, error: PlanError) -> End {
-    match error {
-        PlanError::Refused(mut fault) => {
-            // The whole document would fill the screen: its opening bracket will do.
-            fault.span = document
-                .span(&fault.pointer)
-                .map(|span| if fault.pointer.is_empty() { span.start..span.start + 1 } else { span });
-            refuse(format, &Failure::Faults(source, vec![*fault]))
-        }
-        other => failed(format, &other.to_string()),
-    }
 }
 
 fn failed(format: Format, message: &str) -> End {

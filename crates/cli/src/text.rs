@@ -1,6 +1,7 @@
 //! Results as text for a terminal: one screen, the verdict first.
 
 pub mod compare;
+pub mod csv;
 pub mod endurance;
 pub mod hazard;
 pub mod lightloss;

@@ -1,32 +1,20 @@
 //! `beamstay point`.
 
-use super::{End, failed, parts::compute, print, print_json};
+use beamstay_planner::point_report;
+
+use super::{End, ready::Ready};
 use crate::{
-    args::{Format, PointArguments},
-    messages::wants_colour,
-    text::point::{Style, explain, render},
+    args::PointArguments,
+    text::point::{explain, render},
 };
 
 /// Computes and prints the operating point.
-pub fn run(arguments: &PointArguments) -> End {
-    let format = arguments.scenario.format;
-    let report = match compute(&arguments.scenario) {
-        Ok(report) => report,
-        Err(end) => return end,
-    };
-    let end = match format {
-        Format::Json => match serde_json::to_value(&report) {
-            Ok(value) => print_json(&value),
-            Err(error) => failed(format, &error.to_string()),
-        },
-        Format::Text => {
-            let style = Style { colour: wants_colour(&std::io::stdout()) };
-            let mut text = render(&report, style);
-            if arguments.explain {
-                text = format!("{text}\n\n{}", explain(&report, style));
-            }
-            print(&text)
-        }
-    };
-    if report.point.feasible { end } else { end.or(End::NotFeasible) }
+pub fn run(arguments: &PointArguments) -> Result<End, End> {
+    let ready = Ready::read(&arguments.part.scenario, arguments.part.format)?;
+    let report = ready.compute(point_report)?;
+    let end = ready.show(&report, |style| {
+        let text = render(&report, style);
+        if arguments.explain { format!("{text}\n\n{}", explain(&report, style)) } else { text }
+    });
+    Ok(end.if_closes(report.point.feasible))
 }

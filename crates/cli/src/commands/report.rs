@@ -19,12 +19,7 @@ use beamstay_planner::{
 use beamstay_report::{chapter, content::Chapter, figure::FigureError, page::page};
 use serde::Serialize;
 
-use super::{
-    End,
-    endurance::{no_weather, weather},
-    failed, print,
-    ready::read,
-};
+use super::{End, print, ready::Ready, weather::weather};
 use crate::{
     args::ReportArguments,
     output::{Folder, write_folder},
@@ -55,34 +50,19 @@ struct Results {
 }
 
 /// Computes and writes the report.
-pub fn run(arguments: &ReportArguments) -> End {
-    let scenario = &arguments.study.scenario;
-    let format = scenario.format;
-    let ready = match read(&scenario.file, &scenario.assignments, format) {
-        Ok(ready) => ready,
-        Err(end) => return end,
-    };
-    let series = match weather(ready.source(), &ready.loaded, arguments.allow_outside) {
-        Ok(series) => series,
-        Err(detail) => return ready.tell(no_weather(detail)),
-    };
-    let computed = ready.compute(arguments.study.threads, |watch| {
-        compute(&ready.document, &ready.loaded, series.as_ref(), watch)
-    });
-    let results = match computed {
-        Ok(results) => results,
-        Err(end) => return end,
-    };
-    let folder = match folder(&results) {
-        Ok(folder) => folder,
-        Err(error) => return failed(format, &error),
-    };
+pub fn run(arguments: &ReportArguments) -> Result<End, End> {
+    let part = &arguments.study.part;
+    let ready = Ready::read(&part.scenario, part.format)?;
+    let series = weather(&ready, &arguments.weather)?;
+    let results = ready.study(&arguments.study.threads, |document, loaded, watch| {
+        compute(document, loaded, series.as_ref(), watch)
+    })?;
+    let folder = folder(&results).map_err(|error| ready.fail(&error))?;
     let place = Path::new(&arguments.output);
-    if let Err(error) = write_folder(place, &folder) {
-        return failed(format, &format!("{} cannot be written: {error}", arguments.output));
-    }
+    write_folder(place, &folder)
+        .map_err(|error| ready.fail(&format!("{} cannot be written: {error}", arguments.output)))?;
     let end = print(&place.join("report.html").display().to_string());
-    if results.point.point.feasible { end } else { end.or(End::NotFeasible) }
+    Ok(end.if_closes(results.point.point.feasible))
 }
 
 /// Keeps a part that the scenario allows; of one that it does not, the reason.

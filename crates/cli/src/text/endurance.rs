@@ -4,6 +4,7 @@ use beamstay_planner::endurance::{Distribution, DutySchedule, EnduranceReport, T
 use beamstay_report::number::{quantity, significant};
 
 use super::{
+    csv::{csv_text, number},
     point::{Style, cautions, section},
     table::{aligned, folded},
 };
@@ -208,20 +209,27 @@ fn record(report: &EnduranceReport) -> String {
 
 /// Hour by hour as comma-separated values.
 pub fn hours_csv(report: &EnduranceReport) -> String {
-    let mut text =
-        String::from("hour,wind_m_s,wind_gust_m_s,on_station_s,riding_s,charge_ratio,wall_w,broken_limit\n");
-    for (row, label) in report.rows.iter().zip(&report.labels) {
-        let number = |value: Option<f64>| value.map_or(String::new(), |v| format!("{v}"));
-        let broken = row.broken.map_or(String::new(), |code| code.code());
-        text.push_str(&format!(
-            "{label},{},{},{},{},{},{},{broken}\n",
+    let header = [
+        "hour",
+        "wind_m_s",
+        "wind_gust_m_s",
+        "on_station_s",
+        "riding_s",
+        "charge_ratio",
+        "wall_w",
+        "broken_limit",
+    ];
+    let rows = report.rows.iter().zip(&report.labels).map(|(row, label)| {
+        vec![
+            label.to_string(),
             number(row.wind_m_s),
             number(row.gust_m_s),
-            row.on_station_s,
-            row.riding_s,
-            row.charge_ratio,
-            row.wall_w
-        ));
-    }
-    text
+            row.on_station_s.to_string(),
+            row.riding_s.to_string(),
+            row.charge_ratio.to_string(),
+            row.wall_w.to_string(),
+            row.broken.map_or(String::new(), |code| code.code()),
+        ]
+    });
+    csv_text(header, rows)
 }

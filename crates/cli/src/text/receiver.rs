@@ -4,6 +4,7 @@ use beamstay_planner::receiver::{MovedBest, ReceiverPoint, ReceiverTrade};
 use beamstay_report::number::{quantity, significant};
 
 use super::{
+    csv::{csv_text, number},
     point::{Style, section},
     table::{aligned, folded},
 };
@@ -90,27 +91,37 @@ fn moved(rows: &[MovedBest]) -> String {
 
 /// The curve as CSV (RFC 4180).
 pub fn receiver_csv(trade: &ReceiverTrade) -> String {
-    let mut text = String::from(
-        "mass_kg,delivered_w,carrying_w,net_w,margin_w,marginal_w_per_g,cells_area_cm2,aperture_m2,fins_count,fin_height_mm,converter_rated_w,cell_temp_c,dimmed_for_heat\n",
-    );
-    for p in &trade.curve {
-        let optional = |value: Option<f64>| value.map_or(String::new(), |v| v.to_string());
-        text.push_str(&format!(
-            "{},{},{},{},{},{},{},{},{},{},{},{},{}\n",
-            p.mass_kg,
-            p.delivered_w,
-            p.carrying_w,
-            p.net_w,
-            p.margin_w,
-            optional(p.marginal_w_per_g),
-            p.cells_area_cm2,
-            optional(p.aperture_m2),
-            p.fins_count,
-            p.fin_height_mm,
-            p.converter_rated_w,
-            p.cell_temp_c,
-            p.dimmed_for_heat
-        ));
-    }
-    text
+    let header = [
+        "mass_kg",
+        "delivered_w",
+        "carrying_w",
+        "net_w",
+        "margin_w",
+        "marginal_w_per_g",
+        "cells_area_cm2",
+        "aperture_m2",
+        "fins_count",
+        "fin_height_mm",
+        "converter_rated_w",
+        "cell_temp_c",
+        "dimmed_for_heat",
+    ];
+    let rows = trade.curve.iter().map(|p| {
+        vec![
+            p.mass_kg.to_string(),
+            p.delivered_w.to_string(),
+            p.carrying_w.to_string(),
+            p.net_w.to_string(),
+            p.margin_w.to_string(),
+            number(p.marginal_w_per_g),
+            p.cells_area_cm2.to_string(),
+            number(p.aperture_m2),
+            p.fins_count.to_string(),
+            p.fin_height_mm.to_string(),
+            p.converter_rated_w.to_string(),
+            p.cell_temp_c.to_string(),
+            p.dimmed_for_heat.to_string(),
+        ]
+    });
+    csv_text(header, rows)
 }

@@ -3,7 +3,10 @@
 use beamstay_planner::region::{RegionLayer, RegionReport};
 use beamstay_report::number::{significant, with_unit};
 
-use super::table::{aligned, folded};
+use super::{
+    csv::{csv_text, number},
+    table::{aligned, folded},
+};
 
 const WIDTH: usize = 79;
 
@@ -54,4 +57,29 @@ fn layer_text(report: &RegionReport, layer: &RegionLayer) -> String {
         .collect();
     let (x, y) = (named(&report.x.pointer, &report.x.unit), named(&report.y.pointer, &report.y.unit));
     format!("{head}\n{}", aligned(&[&x, "closes", &y, "what binds there"], rows, &[1, 3]))
+}
+
+/// One line per place.
+pub fn region_csv(report: &RegionReport) -> String {
+    let header = [&report.layer.pointer, &report.x.pointer, &report.y.pointer]
+        .into_iter()
+        .cloned()
+        .chain(["feasible", "margin_w", "margin_ratio", "tightest"].map(str::to_owned))
+        .chain(report.station.iter().cloned());
+    let rows_count = report.y.values.len();
+    let rows = report.layers.iter().flat_map(|layer| {
+        layer.cells.iter().enumerate().map(move |(index, cell)| {
+            let place =
+                [layer.value, report.x.values[index / rows_count], report.y.values[index % rows_count]];
+            let found = [
+                cell.feasible.to_string(),
+                number(cell.margin_w),
+                cell.margin_ratio.to_string(),
+                cell.tightest.map_or(String::new(), |code| code.code()),
+            ];
+            let station = cell.station.iter().map(f64::to_string);
+            place.iter().map(f64::to_string).chain(found).chain(station).collect()
+        })
+    });
+    csv_text(header, rows)
 }

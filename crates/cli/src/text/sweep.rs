@@ -3,7 +3,10 @@
 use beamstay_planner::sweep::SweepReport;
 use beamstay_report::number::significant;
 
-use super::table::{aligned, folded};
+use super::{
+    csv::{csv_text, number},
+    table::{aligned, folded},
+};
 
 /// One line per point.
 pub fn sweep_text(report: &SweepReport) -> String {
@@ -53,4 +56,24 @@ pub fn sweep_text(report: &SweepReport) -> String {
         report.provenance.digest,
         report.provenance.version
     )
+}
+
+/// One line per point.
+pub fn sweep_csv(report: &SweepReport) -> String {
+    let header = report
+        .inputs
+        .iter()
+        .map(|input| input.pointer.clone())
+        .chain(report.outputs.iter().map(|output| output.name.clone()))
+        .chain(["feasible", "tightest", "error"].map(str::to_owned));
+    let rows = report.rows.iter().map(|row| {
+        let words = [
+            row.feasible.to_string(),
+            row.tightest.map_or(String::new(), |code| code.code()),
+            row.error.clone().unwrap_or_default(),
+        ];
+        let inputs = row.inputs.iter().map(f64::to_string);
+        inputs.chain(row.outputs.iter().map(|value| number(*value))).chain(words).collect()
+    });
+    csv_text(header, rows)
 }
