@@ -11,6 +11,7 @@ mod receiver;
 pub(crate) mod rotor;
 mod sampling;
 mod tether;
+mod tether_closed;
 mod tether_section;
 mod vehicle;
 
@@ -27,6 +28,7 @@ pub fn compute(model: &str, inputs: &Value) -> Option<f64> {
         "rotor" => rotor::compute(rest, inputs),
         "sampling" => sampling::compute(rest, inputs),
         "tether" => tether::compute(rest, inputs),
+        "tether_closed" => tether_closed::compute(rest, inputs),
         "tether_section" => tether_section::compute(rest, inputs),
         "vehicle" => vehicle::compute(rest, inputs),
         _ => None,

@@ -28,7 +28,8 @@ pub(super) fn compute(model: &str, inputs: &Value) -> Option<f64> {
     read(&shape, output)
 }
 
-fn read(shape: &Shape, output: &str) -> Option<f64> {
+/// One number of a shape.
+pub(super) fn read(shape: &Shape, output: &str) -> Option<f64> {
     let (at_drum, on_vehicle) = (shape.force_at_drum_n(), shape.force_on_vehicle_n());
     Some(match output {
         "force_at_drum_x_n" => at_drum.x,
@@ -45,6 +46,8 @@ fn read(shape: &Shape, output: &str) -> Option<f64> {
         "paid_out_m" => shape.paid_out_m(),
         "stretched_m" => shape.stretched_m(),
         "drum_elevation_deg" => shape.drum_elevation_deg(),
+        "top_elevation_deg" => shape.top_elevation_deg(),
+        "sag_perp_m" => shape.sag_perp_m(),
         "min_bend_radius_m" => shape.min_bend_radius().0,
         "lowest_z_m" => shape.lowest_point().z,
         "half_x_m" => shape.point(0.5 * shape.paid_out_m()).x,
@@ -59,7 +62,7 @@ fn options() -> Options {
 }
 
 /// A tether in still air or water without drag: the catenary.
-fn catenary_shape(inputs: &Value) -> Option<Shape> {
+pub(super) fn catenary_shape(inputs: &Value) -> Option<Shape> {
     let weight_n_per_m = number(inputs, "weight_n_per_m")?;
     // A line that floats: as much lighter than the fluid of 1000 kg/m³ that it displaces.
     let area_m2 = if weight_n_per_m < 0.0 { 1e-4 } else { 0.0 };
@@ -88,7 +91,15 @@ impl Flow for Still {
     }
 }
 
-fn reference_shape(id: &str) -> Option<Shape> {
+/// One case of the reference, with its line, its flow and the place of the vehicle.
+struct Reference {
+    case: &'static Value,
+    line: Line,
+    flow: ReferenceFlow,
+    end_m: Vector3<f64>,
+}
+
+fn reference(id: &str) -> Option<Reference> {
     static CASES: OnceLock<Value> = OnceLock::new();
     let cases = CASES.get_or_init(|| serde_json::from_str(REFERENCE).unwrap_or(Value::Null));
     let case = cases.get("cases")?.as_array()?.iter().find(|case| case["id"] == id)?;
@@ -112,6 +123,12 @@ fn reference_shape(id: &str) -> Option<Shape> {
     };
     let p = inputs.get("P_m")?.as_array()?;
     let end_m = Vector3::new(p[0].as_f64()?, p[1].as_f64()?, p[2].as_f64()?);
+    Some(Reference { case, line, flow, end_m })
+}
+
+fn reference_shape(id: &str) -> Option<Shape> {
+    let Reference { case, line, flow, end_m } = reference(id)?;
+    let inputs = case.get("inputs")?;
     match case["problem"].as_str()? {
         "ends" => solve_for_length(&line, &flow, end_m, number(inputs, "L0_m")?, &options(), None).ok(),
         _ => {
@@ -123,6 +140,12 @@ fn reference_shape(id: &str) -> Option<Shape> {
             }
         }
     }
+}
+
+/// A case of the reference with a length of its own.
+pub(super) fn reference_of_length(id: &str, length_m: f64) -> Option<Shape> {
+    let Reference { line, flow, end_m, .. } = reference(id)?;
+    solve_for_length(&line, &flow, end_m, length_m, &options(), None).ok()
 }
 
 /// The flows of the reference, written down a second time from its conventions.
