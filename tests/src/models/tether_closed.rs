@@ -3,7 +3,10 @@
 
 use beamstay_environment::flow::{Flow, FlowSample};
 use beamstay_numerics::root::{Tolerance, bracketed};
-use beamstay_tether::{Catenary, Line, NormalDrag, Options, Shape, critical_angle_deg, solve_for_length};
+use beamstay_tether::{
+    Catenary, Ground, Line, NormalDrag, Options, Shape, critical_angle_deg, solve_for_length,
+    solve_for_length_over_ground,
+};
 use nalgebra::{Matrix2, Vector2, Vector3};
 use serde_json::Value;
 
@@ -28,6 +31,7 @@ pub(super) fn compute(model: &str, inputs: &Value) -> Option<f64> {
             solved(&shape, None, output)
         }
         "critical" => critical(inputs, output),
+        "on_ground" => on_ground(inputs, output),
         _ => None,
     }
 }
@@ -235,4 +239,37 @@ fn critical(inputs: &Value, output: &str) -> Option<f64> {
         "cosine" => Some(angle_deg.to_radians().cos()),
         _ => None,
     }
+}
+
+/// A line in calm air of which a part lies on the ground, the drum exit on it too.
+fn on_ground(inputs: &Value, output: &str) -> Option<f64> {
+    let of = |key: &str| number(inputs, key);
+    let calm = Even(FlowSample {
+        velocity_m_s: Vector3::zeros(),
+        density_kg_m3: 1.225,
+        dynamic_viscosity_pa_s: 1.8e-5,
+    });
+    let line = Line {
+        mass_kg_per_m: of("mass_kg_per_m")?,
+        diameter_m: 0.003,
+        buoyancy_area_m2: 0.0,
+        axial_stiffness_n: Some(of("axial_stiffness_n")?),
+        normal_drag: NormalDrag::constant(1.1).ok()?,
+        tangential_coefficient: 0.02,
+    };
+    let ground = Ground::new(0.0, of("friction_ratio")?).ok()?;
+    let end_m = Vector3::new(of("x_m")?, 0.0, of("height_m")?);
+    let options = Options { relative_tolerance: 1e-8, ..Options::default() };
+    let length_m = of("length_m")?;
+    let shape = solve_for_length_over_ground(&line, &calm, &ground, end_m, length_m, &options, None).ok()?;
+    let lying = shape.lying()?;
+    Some(match output {
+        "pull_x_n" => -shape.force_on_vehicle_n().x,
+        "pull_z_n" => -shape.force_on_vehicle_n().z,
+        "on_ground_m" => lying.length_m(),
+        "drum_tension_n" => shape.drum_tension_n(),
+        "lift_off_x_m" => shape.point(lying.to_m).x,
+        "loose_m" => lying.loose_m,
+        _ => return None,
+    })
 }
