@@ -1,60 +1,176 @@
-//! The tether of one operating point: hung in the mean wind and in the gust, and what its limits read.
+//! The tether of one operating point: hung in the mean wind and in the gust, over the ground, and what its limits read.
 
 use beamstay_tether::{
-    Options, Shape, TensionSolution, TetherError,
-    limits::{LoadDuration, bend_stress_pa},
-    solve_for_drum_tension, solve_for_length,
+    Ground, Options, Shape, TensionOverGround, TensionSolution, TetherError,
+    limits::{LoadDuration, bend_stress_pa, touchdown_bend_radius_m},
+    solve_for_drum_tension, solve_for_drum_tension_over_ground, solve_for_length,
+    solve_for_length_over_ground,
 };
 use nalgebra::Vector3;
 
 use crate::{
     error::PlanError,
     limit::{LimitCode, LimitRow},
-    point::{Branch, TetherPoint},
+    point::{Branch, Lies, TetherPoint},
     scenario::{GustResponse, Limits, Winch},
     system::{line::TetherLine, surroundings::Stream},
 };
 
 /// Length over which a free drum exit may be nearer to the ground than the clearance asks, m.
 const EXIT_FREE_M: f64 = 2.0;
+/// Depth under the ground, relative to the length, that rounding may cause.
+const TOUCH_RATIO: f64 = 1e-7;
+/// A vehicle must be so high for its line to be laid on the ground, m.
+const LEAST_HEIGHT_M: f64 = 0.01;
 
 /// A tether that hangs, or why it does not.
 #[derive(Debug, Clone)]
 pub enum Hung {
-    /// It hangs.
-    Free(Box<Shape>, Branch),
+    /// It hangs, free or with a part on the ground.
+    Holds(Held),
     /// The row that says why not.
     Broken(LimitRow),
 }
 
-/// Hangs the line in `stream` with what the winch holds.
+/// A tether that hangs.
+#[derive(Debug, Clone)]
+pub struct Held {
+    /// Its shape.
+    pub shape: Box<Shape>,
+    /// Which of the lengths that give its drum tension.
+    pub branch: Branch,
+    /// The least drum tension with which it would hang free, N, where the winch holds less.
+    pub least_free_drum_tension_n: Option<f64>,
+}
+
+impl Held {
+    fn free(shape: Shape, branch: Branch) -> Self {
+        Self { shape: Box::new(shape), branch, least_free_drum_tension_n: None }
+    }
+}
+
+/// The ground under a line.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Under {
+    /// Where it is and how it rubs.
+    pub ground: Ground,
+    /// What becomes of a line that reaches it.
+    pub touch: Touch,
+}
+
+/// What becomes of a line that reaches the ground.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Touch {
+    /// A part of it lies there. If that cannot be solved it is an error.
+    Lies,
+    /// As [`Self::Lies`], but what cannot be solved hangs through the ground: for plans whose line may not lie.
+    LiesOrThrough,
+    /// It hangs through the ground: a hundred times cheaper, and as good where only the verdict counts and a line may not
+    /// lie, for what hangs below the ground is 0 just where what would lie on it is.
+    Through,
+}
+
+/// Hangs the line in `stream` with what the winch holds, over the ground `under` it, if there is one.
 pub fn hang(
+    line: &TetherLine,
+    stream: &Stream,
+    under: Option<&Under>,
+    position_m: Vector3<f64>,
+    winch: Winch,
+    warm: Option<&Shape>,
+) -> Result<Hung, PlanError> {
+    let laid = under.filter(|under| {
+        under.touch != Touch::Through && position_m.z - under.ground.height_m > LEAST_HEIGHT_M
+    });
+    if let Some(under) = laid {
+        match hang_over(line, stream, under, position_m, winch, warm) {
+            Err(TetherError::NotConverged { .. } | TetherError::TouchesTwice { .. })
+                if under.touch == Touch::LiesOrThrough => {}
+            other => return other.or_else(unreached),
+        }
+    }
+    let free_warm = warm.filter(|shape| shape.lying().is_none());
+    hang_free(line, stream, position_m, winch, free_warm).or_else(unreached)
+}
+
+/// Without a ground.
+fn hang_free(
     line: &TetherLine,
     stream: &Stream,
     position_m: Vector3<f64>,
     winch: Winch,
     warm: Option<&Shape>,
-) -> Result<Hung, PlanError> {
+) -> Result<Hung, TetherError> {
     let options = Options::default();
-    match winch {
+    Ok(match winch {
         Winch::PaidOut { paid_out_m } => {
-            match solve_for_length(&line.line, stream, position_m, paid_out_m, &options, warm) {
-                Ok(shape) => Ok(Hung::Free(Box::new(shape), Branch::Only)),
-                Err(TetherError::TooShort { length_m, distance_m }) => {
-                    Ok(Hung::Broken(LimitRow::at_least(LimitCode::TetherReach, length_m, distance_m, "m")))
-                }
-                Err(error) => Err(tether_error(error)),
-            }
+            let shape = solve_for_length(&line.line, stream, position_m, paid_out_m, &options, warm)?;
+            Hung::Holds(Held::free(shape, Branch::Only))
         }
         Winch::DrumTension { drum_tension_n } => {
-            match solve_for_drum_tension(&line.line, stream, position_m, drum_tension_n, &options, warm) {
-                Ok(TensionSolution::Hangs { shape, .. }) => Ok(Hung::Free(Box::new(shape), Branch::Short)),
-                Ok(TensionSolution::NoneExists { least_drum_tension_n, .. }) => Ok(Hung::Broken(
-                    LimitRow::at_least(LimitCode::DrumTension, drum_tension_n, least_drum_tension_n, "N"),
-                )),
-                Err(error) => Err(tether_error(error)),
+            match solve_for_drum_tension(&line.line, stream, position_m, drum_tension_n, &options, warm)? {
+                TensionSolution::Hangs { shape, .. } => Hung::Holds(Held::free(shape, Branch::Short)),
+                TensionSolution::NoneExists { least_drum_tension_n, .. } => {
+                    Hung::Broken(too_little(drum_tension_n, least_drum_tension_n))
+                }
             }
         }
+    })
+}
+
+/// With a ground that it may reach.
+fn hang_over(
+    line: &TetherLine,
+    stream: &Stream,
+    under: &Under,
+    position_m: Vector3<f64>,
+    winch: Winch,
+    warm: Option<&Shape>,
+) -> Result<Hung, TetherError> {
+    let (line, ground, options) = (&line.line, &under.ground, Options::default());
+    Ok(match winch {
+        Winch::PaidOut { paid_out_m } => {
+            let shape =
+                solve_for_length_over_ground(line, stream, ground, position_m, paid_out_m, &options, warm)?;
+            Hung::Holds(Held::free(shape, Branch::Only))
+        }
+        Winch::DrumTension { drum_tension_n } => {
+            match solve_for_drum_tension_over_ground(
+                line,
+                stream,
+                ground,
+                position_m,
+                drum_tension_n,
+                &options,
+                warm,
+            )? {
+                TensionOverGround::Free(shape) => Hung::Holds(Held::free(shape, Branch::Short)),
+                TensionOverGround::Lies { shape, least_free_drum_tension_n } => Hung::Holds(Held {
+                    least_free_drum_tension_n: Some(least_free_drum_tension_n),
+                    ..Held::free(shape, Branch::Only)
+                }),
+                TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n } => {
+                    Hung::Broken(match under.touch {
+                        Touch::Lies => too_little(drum_tension_n, least_drum_tension_n),
+                        _ => too_little(drum_tension_n, least_free_drum_tension_n),
+                    })
+                }
+            }
+        }
+    })
+}
+
+fn too_little(drum_tension_n: f64, least_drum_tension_n: f64) -> LimitRow {
+    LimitRow::at_least(LimitCode::DrumTension, drum_tension_n, least_drum_tension_n, "N")
+}
+
+/// A line that is too short has a row; anything else is an error.
+fn unreached(error: TetherError) -> Result<Hung, PlanError> {
+    match error {
+        TetherError::TooShort { length_m, distance_m } => {
+            Ok(Hung::Broken(LimitRow::at_least(LimitCode::TetherReach, length_m, distance_m, "m")))
+        }
+        error => Err(tether_error(error)),
     }
 }
 
@@ -62,6 +178,10 @@ pub fn hang(
 pub fn winch_in_gust(response: GustResponse, mean: &Shape) -> Winch {
     match response {
         GustResponse::HoldsLength => Winch::PaidOut { paid_out_m: mean.paid_out_m() },
+        // Where friction on the ground holds all the pull, there is no tension to hold.
+        GustResponse::HoldsTension if mean.drum_tension_n() <= 1e-6 * mean.top_tension_n() => {
+            Winch::PaidOut { paid_out_m: mean.paid_out_m() }
+        }
         GustResponse::HoldsTension => Winch::DrumTension { drum_tension_n: mean.drum_tension_n() },
     }
 }
@@ -75,9 +195,17 @@ fn tether_error(error: TetherError) -> PlanError {
     }
 }
 
-/// The shape as it is handed out.
-pub fn tether_point(shape: &Shape, branch: Branch, exit_height_m: f64) -> TetherPoint {
+/// The tether as it is handed out; `under` the ground, if there is one.
+pub fn tether_point(
+    line: &TetherLine,
+    held: &Held,
+    under: Option<&Under>,
+    exit_height_m: f64,
+) -> TetherPoint {
+    let shape = &held.shape;
     let (max_tension_n, max_tension_at_m) = shape.max_tension();
+    let lies = lies(held);
+    let lowest_point_m = shape.lowest_point().z + exit_height_m;
     TetherPoint {
         paid_out_m: shape.paid_out_m(),
         force_on_vehicle_n: shape.force_on_vehicle_n().into(),
@@ -87,10 +215,65 @@ pub fn tether_point(shape: &Shape, branch: Branch, exit_height_m: f64) -> Tether
         max_tension_n,
         max_tension_at_m,
         drum_elevation_deg: shape.drum_elevation_deg(),
-        min_bend_radius_m: shape.min_bend_radius().0.min(1e9),
-        lowest_point_m: shape.lowest_point().z + exit_height_m,
-        branch,
+        min_bend_radius_m: bend_radius_m(line, shape),
+        lowest_point_m: if lies.is_some() { lowest_point_m.max(0.0) } else { lowest_point_m },
+        on_ground_m: shape
+            .lying()
+            .map_or_else(|| under.map_or(0.0, |u| below_m(shape, u.ground.height_m)), |l| l.length_m()),
+        lies,
+        branch: held.branch,
     }
+}
+
+/// Where the line lies, if it does.
+fn lies(held: &Held) -> Option<Lies> {
+    let lying = held.shape.lying()?;
+    let touchdown_m = held.shape.point(lying.to_m);
+    Some(Lies {
+        from_m: lying.from_m,
+        to_m: lying.to_m,
+        loose_m: lying.loose_m,
+        touchdown_m: touchdown_m.xy().into(),
+        touchdown_distance_m: touchdown_m.xy().norm(),
+        least_free_drum_tension_n: held.least_free_drum_tension_n,
+    })
+}
+
+/// Smallest bend radius in the air, m. Where a loose line comes down its own stiffness alone keeps it from a kink; the glass
+/// gives the least of that, and a line without glass is not judged there.
+fn bend_radius_m(line: &TetherLine, shape: &Shape) -> f64 {
+    let flexible_m = shape.min_bend_radius().0;
+    let radius_m = match shape.lying() {
+        Some(lying) if lying.loose_m > 0.0 && line.glass_diameter_m > 0.0 => {
+            let weight_n_per_m =
+                line.line.mass_kg_per_m * beamstay_numerics::constants::STANDARD_GRAVITY_M_S2;
+            flexible_m.max(touchdown_bend_radius_m(line.glass_diameter_m, weight_n_per_m).unwrap_or(0.0))
+        }
+        Some(lying) if lying.loose_m > 0.0 => f64::MAX,
+        _ => flexible_m,
+    };
+    radius_m.min(1e9)
+}
+
+/// Unstretched length that hangs below the ground, m; 0 for a line that only touches it.
+fn below_m(shape: &Shape, ground_z_m: f64) -> f64 {
+    let depth_m = -shape.clearance_m(ground_z_m, 0.0);
+    if depth_m <= TOUCH_RATIO * shape.paid_out_m() {
+        return 0.0;
+    }
+    let mut below_m = 0.0;
+    let mut before = (0.0, -ground_z_m);
+    for node in shape.nodes() {
+        let here = (node.s_m, node.position_m.z - ground_z_m);
+        let (upper, lower) = (f64::max(before.1, here.1), f64::min(before.1, here.1));
+        if lower < 0.0 {
+            let share = if upper > 0.0 { -lower / (upper - lower) } else { 1.0 };
+            below_m += share * (here.0 - before.0);
+        }
+        before = here;
+    }
+    // Between two nodes the line may dip where both are above.
+    below_m.max(depth_m)
 }
 
 /// Force on the whole tether that no part accounts for, over the largest tension: what pulls at both ends against what
@@ -111,13 +294,7 @@ pub fn limits(
     rows.push(LimitRow::at_most(LimitCode::LineLength, mean.paid_out_m, line.total_length_m, "m"));
     let capacity_m = line.winding.capacity_m();
     rows.push(LimitRow::at_most(LimitCode::DrumCapacity, line.total_length_m, capacity_m, "m"));
-    let elevation_deg = mean.drum_elevation_deg;
-    rows.push(LimitRow::at_least(
-        LimitCode::DrumElevation,
-        elevation_deg,
-        limits.min_drum_elevation_deg,
-        "°",
-    ));
+    on_ground(limits, mean, gust, rows);
     let allowed_n = line.breaking_load_n / limits.break_load_factor;
     rows.push(LimitRow::at_most(LimitCode::BreakingLoad, gust.max_tension_n, allowed_n, "N"));
     let drum_radius_m = line.winding.innermost_bend_radius_m();
@@ -127,6 +304,26 @@ pub fn limits(
         glass(line, limits, mean, gust, rows)?;
     }
     Ok(())
+}
+
+/// What lies on the ground, and the elevation at the drum, which a line that may lie and does need not have.
+fn on_ground(limits: &Limits, mean: &TetherPoint, gust: &TetherPoint, rows: &mut Vec<LimitRow>) {
+    let (lying_m, allowed_m) = (mean.on_ground_m.max(gust.on_ground_m), limits.max_length_on_ground_m);
+    if lying_m > 0.0 || allowed_m > 0.0 {
+        rows.push(LimitRow::at_most(LimitCode::LineOnGround, lying_m, allowed_m, "m"));
+    }
+    let may_lie = allowed_m > 0.0;
+    if !(may_lie && mean.lies.is_some()) {
+        let (elevation_deg, least_deg) = (mean.drum_elevation_deg, limits.min_drum_elevation_deg);
+        rows.push(LimitRow::at_least(LimitCode::DrumElevation, elevation_deg, least_deg, "°"));
+    }
+    let shortest = [mean, gust]
+        .into_iter()
+        .filter_map(|point| Some((point.drum_tension_n, point.lies?.least_free_drum_tension_n?)))
+        .max_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)));
+    if let Some((tension_n, least_n)) = shortest.filter(|_| !may_lie) {
+        rows.push(too_little(tension_n, least_n));
+    }
 }
 
 fn glass(
@@ -160,8 +357,9 @@ fn glass(
     Ok(())
 }
 
-/// Lowest point over ground beyond the first metres at the drum, m.
+/// Lowest point over ground beyond the first metres at the drum, m; 0 for a line that lies.
 pub fn clearance_m(shape: &Shape, exit_height_m: f64) -> f64 {
     let free_m = EXIT_FREE_M.min(0.5 * shape.paid_out_m());
-    shape.clearance_m(-exit_height_m, free_m)
+    let clearance_m = shape.clearance_m(-exit_height_m, free_m);
+    if shape.lying().is_some() { clearance_m.max(0.0) } else { clearance_m }
 }

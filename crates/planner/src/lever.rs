@@ -55,9 +55,6 @@ const CANDIDATES: &[&str] = &[
     "/limits/sheave_radius_mm",
 ];
 
-/// Limits that are broken where no tether hangs.
-const NO_SHAPE: [LimitCode; 2] = [LimitCode::DrumTension, LimitCode::TetherReach];
-
 /// The input that moves a limit most.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Lever {
@@ -98,7 +95,7 @@ pub(crate) fn levers(changed: &[Changed], point: &OperatingPoint) -> Vec<Lever> 
 /// The points with one candidate each changed by a percent (a count by one), each from the shapes of the one that is given.
 pub(crate) fn changed_points(document: &Document, solved: &Solved) -> Vec<Changed> {
     // Where no tether hangs, nothing behind it is computed, and nothing but place and line can change that.
-    let hangs_not = solved.point.limits.iter().any(|row| !row.ok && NO_SHAPE.contains(&row.code));
+    let hangs_not = solved.point.hangs_not();
     let counts =
         |pointer: &&&str| !hangs_not || pointer.starts_with("/station/") || pointer.contains("/tether/");
     CANDIDATES.iter().filter(counts).filter_map(|pointer| changed_point(document, pointer, solved)).collect()

@@ -69,6 +69,8 @@ pub enum LimitCode {
     DrumElevation,
     /// Lowest point over ground.
     Clearance,
+    /// Length that lies on the ground.
+    LineOnGround,
     /// Length paid out against the length there is.
     LineLength,
     /// Line against what the drum holds.

@@ -19,7 +19,7 @@ const fn words(name: &'static str, meaning: &'static str, advice: &'static str) 
 
 impl LimitCode {
     /// Every limit there is.
-    pub const ALL: [Self; 41] = [
+    pub const ALL: [Self; 42] = [
         Self::Power,
         Self::LaserPower,
         Self::LightPeak,
@@ -51,6 +51,7 @@ impl LimitCode {
         Self::BendRadius,
         Self::DrumElevation,
         Self::Clearance,
+        Self::LineOnGround,
         Self::LineLength,
         Self::DrumCapacity,
         Self::DrumTemperature,
@@ -183,7 +184,7 @@ impl LimitCode {
             ),
             Self::DrumTension => words(
                 "drum tension",
-                "tension at the drum against the least with which the line hangs free between drum and vehicle",
+                "tension at the drum against the least with which the line hangs free between drum and vehicle; where it may lie, against the least that holds it",
                 "more drum tension",
             ),
             Self::TetherReach => words(
@@ -218,13 +219,18 @@ impl LimitCode {
             ),
             Self::DrumElevation => words(
                 "elevation at the drum",
-                "angle of the line over the horizontal where it leaves the drum",
+                "angle of the line over the horizontal where it leaves the drum; not asked of a line that may lie on the ground and does",
                 "more drum tension, or a station nearer overhead",
             ),
             Self::Clearance => words(
                 "clearance of the line",
-                "lowest point of the hanging line over ground",
+                "lowest point of the line over ground beyond the first 2 m; 0 where it lies there",
                 "more drum tension, or a higher drum exit",
+            ),
+            Self::LineOnGround => words(
+                "line on the ground",
+                "length that lies on the ground, in the mean wind or in the gust, against what the plan allows: a line that is dragged is worn, stepped on and driven over",
+                "more drum tension or less length, a higher drum exit, or allow it (max_length_on_ground_m)",
             ),
             Self::LineLength => words(
                 "line paid out",

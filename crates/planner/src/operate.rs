@@ -2,13 +2,13 @@
 //! before, and every limit on the way.
 
 use beamstay_optics::fiber::FiberRun;
-use beamstay_tether::Shape;
+use beamstay_tether::{Ground, Shape};
 use beamstay_vehicle::VehicleError;
 use nalgebra::Vector3;
 
 use crate::{
     error::PlanError,
-    hang::{self, Hung},
+    hang::{self, Held, Hung, Touch, Under},
     ledger::Ledger,
     limit::{LimitCode, LimitRow},
     point::{LightPoint, LinePoint, OperatingPoint, TetherPoint},
@@ -94,8 +94,20 @@ impl System {
     /// # Errors
     /// As [`Self::operate`].
     pub fn solve(&self, place: &Place, warm: Option<&Solved>) -> Result<Solved, PlanError> {
-        let warm_mean = warm.and_then(|w| w.shape.as_deref());
-        let hanging = self.hang(place, warm_mean)?;
+        let hanging = self.hang(place, warm.and_then(|w| w.shape.as_deref()))?;
+        self.solve_on(place, hanging)
+    }
+
+    /// As [`Self::solve`] on a tether hung by [`Self::hang_for_search`].
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub fn solve_for_search(&self, place: &Place, warm: Option<&Solved>) -> Result<Solved, PlanError> {
+        let hanging = self.hang_for_search(place, warm.and_then(|w| w.shape.as_deref()))?;
+        self.solve_on(place, hanging)
+    }
+
+    fn solve_on(&self, place: &Place, hanging: Hanging) -> Result<Solved, PlanError> {
         let point = self.operate_on(place, &hanging)?;
         let (shape, shape_in_gust) = match hanging {
             Hanging::Free(tethers) => (Some(tethers.mean), Some(tethers.gust)),
@@ -150,31 +162,58 @@ impl System {
         }
     }
 
-    /// Hangs the tether of a place in the mean wind and in the gust, from a neighbouring shape if there is one.
+    /// Hangs the tether of a place in the mean wind and in the gust, from a neighbouring shape if there is one. What reaches
+    /// the ground lies on it.
     ///
     /// # Errors
     /// As [`Self::operate`].
     pub fn hang(&self, place: &Place, warm: Option<&Shape>) -> Result<Hanging, PlanError> {
+        self.hang_over(place, self.under(Touch::LiesOrThrough), warm)
+    }
+
+    /// As [`Self::hang`], for searches: where the plan lets no line lie, one that would hangs through the ground, which is many
+    /// times cheaper. Verdict and limits agree; of a plan that fails for that reason, forces and lengths do not.
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub fn hang_for_search(&self, place: &Place, warm: Option<&Shape>) -> Result<Hanging, PlanError> {
+        self.hang_over(place, self.under(Touch::Through), warm)
+    }
+
+    /// The ground under the tether, in air; `touch` counts where the plan lets no line lie.
+    pub(crate) fn under(&self, touch: Touch) -> Option<Under> {
+        let line = self.line.as_deref().filter(|_| matches!(self.surroundings.mean, Stream::Air(_)))?;
+        let ground = Ground::new(-self.surroundings.exit_height_m, line.ground_friction_ratio).ok()?;
+        let touch = if self.limits.max_length_on_ground_m > 0.0 { Touch::Lies } else { touch };
+        Some(Under { ground, touch })
+    }
+
+    fn hang_over(
+        &self,
+        place: &Place,
+        under: Option<Under>,
+        warm: Option<&Shape>,
+    ) -> Result<Hanging, PlanError> {
         let (Some(line), Some(winch)) = (self.line.as_deref(), place.winch) else {
             return Ok(Hanging::Without);
         };
-        let exit_height_m = self.surroundings.exit_height_m;
-        let (mean, branch) = match hang::hang(line, &self.surroundings.mean, place.position_m, winch, warm)? {
-            Hung::Free(shape, branch) => (shape, branch),
+        let under = under.as_ref();
+        let (exit_height_m, at_m) = (self.surroundings.exit_height_m, place.position_m);
+        let mean = match hang::hang(line, &self.surroundings.mean, under, at_m, winch, warm)? {
+            Hung::Holds(held) => held,
             Hung::Broken(row) => return Ok(Hanging::Broken(row)),
         };
-        let winch = hang::winch_in_gust(self.gust_response, &mean);
-        let gust_stream = self.surroundings.gust_at(place.position_m.z)?;
-        let gust = match hang::hang(line, &gust_stream, place.position_m, winch, Some(&mean))? {
-            Hung::Free(shape, _) => shape,
+        let winch = hang::winch_in_gust(self.gust_response, &mean.shape);
+        let gust_stream = self.surroundings.gust_at(at_m.z)?;
+        let gust = match hang::hang(line, &gust_stream, under, at_m, winch, Some(&mean.shape))? {
+            Hung::Holds(held) => held,
             Hung::Broken(row) => return Ok(Hanging::Broken(row)),
         };
-        let points = (
-            hang::tether_point(&mean, branch, exit_height_m),
-            hang::tether_point(&gust, branch, exit_height_m),
-        );
+        let point = |held: &Held| hang::tether_point(line, held, under, exit_height_m);
+        let points = (point(&mean), point(&gust));
         let clearance_m =
-            hang::clearance_m(&mean, exit_height_m).min(hang::clearance_m(&gust, exit_height_m));
+            hang::clearance_m(&mean.shape, exit_height_m).min(hang::clearance_m(&gust.shape, exit_height_m));
+        let (mean, gust) = (mean.shape, gust.shape);
         Ok(Hanging::Free(Box::new(Tethers { mean, gust, points, clearance_m })))
     }
 

@@ -3,7 +3,10 @@
 use beamstay_vehicle::LimitKind;
 use serde::Serialize;
 
-use crate::{limit::LimitRow, scenario::LaserControl};
+use crate::{
+    limit::{LimitCode, LimitRow},
+    scenario::LaserControl,
+};
 
 /// One operating point of a plan. What could not be computed, because a step before it has no solution, is absent.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -46,6 +49,14 @@ pub struct OperatingPoint {
     pub force_closure_ratio: Option<f64>,
 }
 
+impl OperatingPoint {
+    /// Whether there should be a tether and none hangs.
+    pub(crate) fn hangs_not(&self) -> bool {
+        let no_shape = |row: &LimitRow| matches!(row.code, LimitCode::DrumTension | LimitCode::TetherReach);
+        self.tether.is_none() && self.limits.iter().any(|row| no_shape(row) && !row.ok)
+    }
+}
+
 /// A tether that hangs between drum and vehicle. Vectors: x downwind, y to its left, z up.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct TetherPoint {
@@ -69,7 +80,11 @@ pub struct TetherPoint {
     pub min_bend_radius_m: f64,
     /// Lowest point over ground, m.
     pub lowest_point_m: f64,
-    /// Which of the two lengths that give this drum tension; `only` where the length was given.
+    /// Unstretched length on the ground, m; 0 for a line that hangs free.
+    pub on_ground_m: f64,
+    /// Where it lies on the ground; absent for a line that hangs free.
+    pub lies: Option<Lies>,
+    /// Which of the two lengths that give this drum tension; `only` where the length was given or no other gives it.
     pub branch: Branch,
 }
 
@@ -79,8 +94,25 @@ pub struct TetherPoint {
 pub enum Branch {
     /// The shorter of two.
     Short,
-    /// The length was given.
+    /// The length was given, or only one gives this tension.
     Only,
+}
+
+/// Where a line lies on the ground.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Lies {
+    /// Unstretched length from the drum at which it lands, m; 0 for a drum exit on the ground.
+    pub from_m: f64,
+    /// Unstretched length from the drum at which it lifts off, m.
+    pub to_m: f64,
+    /// Length of it that carries no tension, m.
+    pub loose_m: f64,
+    /// Where it touches down, seen from the vehicle: downwind of the drum and left of the wind, m.
+    pub touchdown_m: [f64; 2],
+    /// Distance of that from the drum, m.
+    pub touchdown_distance_m: f64,
+    /// Least drum tension with which the line would hang free, N; absent where the length is given.
+    pub least_free_drum_tension_n: Option<f64>,
 }
 
 /// A vehicle in balance. What a kind of vehicle does not have is 0.

@@ -130,7 +130,7 @@ pub fn sweep(
     let rows = points
         .par_chunks(CHUNK)
         .map(|chunk| {
-            let mut worker = study.worker();
+            let mut worker = study.worker().in_full();
             let rows: Vec<SweepRow> = chunk
                 .iter()
                 .map(|values| {

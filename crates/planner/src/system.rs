@@ -114,10 +114,15 @@ impl System {
 
     /// Whether a tether hangs in this plan as in another, at the same place.
     pub(crate) fn hangs_like(&self, other: &Self) -> bool {
-        let line = |system: &Self| system.line.as_ref().map(|line| line.line);
+        let line = |system: &Self| {
+            let line = system.line.as_ref()?;
+            Some((line.line, line.ground_friction_ratio, line.glass_diameter_m))
+        };
+        let may_lie = |system: &Self| system.limits.max_length_on_ground_m > 0.0;
         self.surroundings == other.surroundings
             && self.gust_response == other.gust_response
             && line(self) == line(other)
+            && may_lie(self) == may_lie(other)
     }
 
     /// The place that a station names, seen from the drum exit.

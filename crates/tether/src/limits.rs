@@ -175,6 +175,30 @@ pub fn least_glass_bend_radius_m(
     Ok((left_pa > 0.0 && radius_m.is_finite()).then_some(radius_m))
 }
 
+/// Smallest bend radius in m of a line that comes down loose on a level ground, held from a kink by the bending stiffness of its
+/// glass alone: 1.40 (EI/w)^(1/3), EI = E π d⁴/64.
+///
+/// The heavy elastica EI θ″ = (R − w s) cos θ that leaves a level ground without tension in calm air and ends upright, solved by
+/// shooting on the reaction R (own computation: R = 1.2027 (EI w²)^(1/3), radius 1.40297 of that unit; no published figure
+/// was found). Jacket and yarn stiffen the line, wind leans it and tension straightens it: all widen the bend, so that leaving
+/// them out is on the safe side.
+///
+/// # Errors
+/// [`OutOfRange`] for a glass outside 1 µm to 10 mm or a weight outside 10⁻⁶ to 10³ N/m.
+///
+/// # Examples
+/// ```
+/// use beamstay_tether::limits::touchdown_bend_radius_m;
+/// // 440 µm of glass in a line of 3.34 g/m: EI = 1.3247e-4 N m².
+/// assert!((touchdown_bend_radius_m(440e-6, 0.032755).unwrap() - 0.2230).abs() < 1e-4);
+/// ```
+pub fn touchdown_bend_radius_m(glass_diameter_m: f64, weight_n_per_m: f64) -> Result<f64, OutOfRange> {
+    in_range("glass diameter", "m", glass_diameter_m, 1e-6, 1e-2)?;
+    in_range("weight", "N/m", weight_n_per_m, 1e-6, 1e3)?;
+    let stiffness_n_m2 = SILICA_MODULUS_PA * std::f64::consts::PI * glass_diameter_m.powi(4) / 64.0;
+    Ok(1.40 * (stiffness_n_m2 / weight_n_per_m).cbrt())
+}
+
 /// Time in s that a glass survives a steady stress by the simplest power law, t_s = t_p (σ_p/σ_s)^n, proof test of t_p =
 /// 1 s (IEC TR 62048 in its shortest form, fatigue parameter n about 20, 18 to 22). For orientation only. Infinite life
 /// is reported as [`f64::MAX`].
@@ -312,6 +336,43 @@ mod tests {
     use crate::material::PROOF_STRESS_100_KPSI_PA as PROOF;
     use approx::assert_relative_eq;
     use proptest::prelude::*;
+
+    #[test]
+    fn a_loose_line_touches_down_in_the_bend_of_the_heavy_elastica() {
+        // θ″ = (r − s) cos θ from rest, by Runge's and Kutta's method; the reaction r that ends upright lies between one that
+        // goes over and one that falls back.
+        let run = |reaction: f64| {
+            let (mut s, mut theta, mut bend, mut most) = (0.0, 0.0_f64, 0.0_f64, 0.0_f64);
+            let step = 1e-3;
+            let turn = |s: f64, theta: f64| (reaction - s) * theta.cos();
+            while s < 6.0 {
+                let (k1, m1) = (bend, turn(s, theta));
+                let (k2, m2) = (bend + 0.5 * step * m1, turn(s + 0.5 * step, theta + 0.5 * step * k1));
+                let (k3, m3) = (bend + 0.5 * step * m2, turn(s + 0.5 * step, theta + 0.5 * step * k2));
+                let (k4, m4) = (bend + step * m3, turn(s + step, theta + step * k3));
+                theta += step / 6.0 * (k1 + 2.0 * (k2 + k3) + k4);
+                bend += step / 6.0 * (m1 + 2.0 * (m2 + m3) + m4);
+                s += step;
+                most = most.max(bend);
+                if theta > std::f64::consts::FRAC_PI_2 {
+                    return (true, most);
+                }
+            }
+            (false, most)
+        };
+        let (mut lo, mut hi) = (0.5, 2.0);
+        for _ in 0..50 {
+            let middle = 0.5 * (lo + hi);
+            if run(middle).0 { hi = middle } else { lo = middle }
+        }
+        assert!((lo - 1.2027).abs() < 1e-3, "{lo}");
+        let radius = 1.0 / run(lo).1;
+        assert!((radius - 1.40297).abs() < 1e-3, "{radius}");
+        let unit_m = (SILICA_MODULUS_PA * std::f64::consts::PI * 440e-6_f64.powi(4) / 64.0 / 0.03).cbrt();
+        let ours_m = touchdown_bend_radius_m(440e-6, 0.03).unwrap();
+        assert!(ours_m < radius * unit_m && ours_m > 0.99 * radius * unit_m);
+        assert!(touchdown_bend_radius_m(0.0, 0.03).is_err() && touchdown_bend_radius_m(1e-4, 0.0).is_err());
+    }
 
     #[test]
     fn a_limit_holds_on_the_limit_and_not_beyond() {

@@ -16,6 +16,7 @@ const TETHER: &[LimitCode] = &[
     LimitCode::BendRadius,
     LimitCode::DrumElevation,
     LimitCode::Clearance,
+    LimitCode::LineOnGround,
     LimitCode::LineLength,
     LimitCode::DrumCapacity,
 ];

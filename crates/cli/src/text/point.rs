@@ -4,7 +4,7 @@ use beamstay_planner::{
     OperatingPoint, PointReport,
     formula::Standing,
     limit::{LimitCode, LimitRow, Sense, tightest},
-    point::{LightPoint, TetherPoint, ThrustBound, VehiclePoint},
+    point::{Lies, LightPoint, TetherPoint, ThrustBound, VehiclePoint},
 };
 use beamstay_report::number::{quantity, signed_percent, significant, with_unit};
 
@@ -207,7 +207,38 @@ pub fn forces(point: &OperatingPoint, with_tether: bool, with_vehicle: bool) -> 
     of_tether("pull on the vehicle, up", "N", |t| t.force_on_vehicle_n[2]);
     of_tether("smallest bend radius in the air", "m", |t| t.min_bend_radius_m);
     of_tether("lowest point over ground", "m", |t| t.lowest_point_m);
+    if with_tether {
+        rows.extend(on_ground(tether, tether_gust));
+    }
     aligned(&["", "mean wind", "gust"], rows, &[0])
+}
+
+/// What lies on the ground, if anything does.
+fn on_ground(mean: Option<&TetherPoint>, gust: Option<&TetherPoint>) -> Vec<Vec<String>> {
+    let lies = [mean, gust].map(|t| t.and_then(|t| t.lies));
+    if lies.iter().all(Option::is_none) {
+        return Vec::new();
+    }
+    let row = |name: &str, values: [Option<(f64, &str)>; 2]| {
+        let text =
+            |value: Option<(f64, &str)>| value.map_or_else(|| "-".into(), |(v, unit)| quantity(v, unit));
+        vec![name.to_owned(), text(values[0]), text(values[1])]
+    };
+    let metres = |name: &str, read: fn(&Lies) -> f64| row(name, lies.map(|l| l.map(|l| (read(&l), "m"))));
+    let mut rows = vec![
+        metres("length on the ground", |l| l.to_m - l.from_m),
+        metres("of it without tension", |l| l.loose_m),
+        metres("touches down from the drum at", |l| l.touchdown_distance_m),
+        row(
+            "hanging from there to the vehicle",
+            [(mean, lies[0]), (gust, lies[1])].map(|(t, l)| Some((t?.paid_out_m - l?.to_m, "m"))),
+        ),
+    ];
+    let free = lies.map(|l| l.and_then(|l| l.least_free_drum_tension_n).map(|n| (n, "N")));
+    if free.iter().any(Option::is_some) {
+        rows.push(row("least drum tension that hangs free", free));
+    }
+    rows
 }
 
 /// The light.

@@ -105,7 +105,7 @@ impl Curve {
                     }
                     system.surroundings = surroundings
                         .with_winds(reference_ratio * wind_m_s, reference_ratio * (wind_m_s + excess_m_s))?;
-                    let solved = system.solve(&place, warm.as_ref());
+                    let solved = system.solve_for_search(&place, warm.as_ref());
                     curve.push(&solved, matches!(system.way, Way::Battery))?;
                     warm = solved.ok();
                     if i == 0 {
@@ -144,6 +144,15 @@ impl Curve {
                 closeness[index] =
                     if row.ok { row.closeness().max(0.0) } else { row.closeness().min(-1e-12) };
             }
+        }
+        // Where nothing lies the limit has no row: how far the line is from the ground stands in, so that the weather in which it
+        // begins to lie is found between two nodes.
+        let index_of = |code: LimitCode| LimitCode::ALL.iter().position(|c| *c == code);
+        let clearance = point.limits.iter().find(|row| row.code == LimitCode::Clearance);
+        if let (Some(index), Some(clearance)) = (index_of(LimitCode::LineOnGround), clearance)
+            && closeness[index].is_nan()
+        {
+            closeness[index] = clearance.value.max(0.0);
         }
         let powers = match (point.demand_w, point.available_w, point.wall_w) {
             // A battery alone is no supply: all that is drawn comes from it.

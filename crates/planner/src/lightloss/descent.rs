@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::{Phase, ride::Leg};
 use crate::{
     error::PlanError,
-    hang::{Hung, hang},
+    hang::{Hung, Touch, hang},
     scenario::{LightLoss, Winch},
     system::{Place, System},
 };
@@ -170,13 +170,15 @@ impl Way {
         match (hanging, system.line.as_deref(), warm.as_ref()) {
             (Hanging::Whole, Some(line), Some(last)) => {
                 let winch = Winch::DrumTension { drum_tension_n: last.drum_tension_n() };
-                match hang(line, mean, at, winch, Some(last)) {
-                    Ok(Hung::Free(shape, _)) => {
-                        spot.pull_n = shape.force_on_vehicle_n();
-                        spot.paid_out_m = shape.paid_out_m();
-                        *warm = Some(*shape);
+                // Down here it may lie, whatever the plan asks of the station.
+                match hang(line, mean, system.under(Touch::Lies).as_ref(), at, winch, Some(last)) {
+                    Ok(Hung::Holds(held)) => {
+                        spot.pull_n = held.shape.force_on_vehicle_n();
+                        spot.paid_out_m = held.shape.paid_out_m();
+                        *warm = Some(*held.shape);
                     }
-                    // Too little tension to hang free down here: the pull above it is more, so it is kept.
+                    // Too little tension to hold what hangs down to the ground, or no solution: the pull above is more, so
+                    // it is kept.
                     Ok(Hung::Broken(_)) | Err(PlanError::NotConverged { .. }) => {
                         self.unsolved_count += 1;
                         spot.pull_n = self.spots.last().map_or(last.force_on_vehicle_n(), |s| s.pull_n);

@@ -31,6 +31,11 @@ pub struct Limits {
     #[serde(default = "defaults::min_clearance_m")]
     #[schemars(range(min = -6000.0, max = 1000.0))]
     pub min_clearance_m: f64,
+    /// Most length of the tether that may lie on the ground. Default 0 m: none. Where it may lie and does, no elevation at the
+    /// drum is asked; the clearance, which is 0 then, still is.
+    #[serde(default)]
+    #[schemars(range(min = 0.0, max = 10000.0))]
+    pub max_length_on_ground_m: f64,
     /// Bend radius of sheave and vehicle outlet, the smaller. Default 150 mm, our choice.
     #[serde(default = "defaults::sheave_radius_mm")]
     #[schemars(range(min = 1.0, max = 5000.0))]
@@ -68,6 +73,7 @@ impl Default for Limits {
             break_load_factor: defaults::break_load_factor(),
             min_drum_elevation_deg: defaults::min_drum_elevation_deg(),
             min_clearance_m: defaults::min_clearance_m(),
+            max_length_on_ground_m: 0.0,
             sheave_radius_mm: defaults::sheave_radius_mm(),
             bend_ratio: defaults::jacket_bend_ratio(),
             load_duration: LoadDuration::default(),

@@ -27,6 +27,11 @@ pub struct Tether {
     #[serde(default)]
     #[schemars(range(min = 0.0, max = 100.0))]
     pub ice_thickness_mm: f64,
+    /// Friction on a metre that lies on the ground over its weight. Default 0: the drum feels all of the pull along the
+    /// ground, and the most of the line lies. Fiber on grass or gravel 0.3 to 1 (common practice, no source).
+    #[serde(default)]
+    #[schemars(range(min = 0.0, max = 5.0))]
+    pub ground_friction_ratio: f64,
 }
 
 /// What the line is made of.

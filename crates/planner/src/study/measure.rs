@@ -49,8 +49,7 @@ pub fn standing_of(point: &OperatingPoint) -> Standing {
 
 /// 0 where everything could be computed, -1 where the vehicle finds no balance, -2 where the tether does not hang.
 fn missing_stages(point: &OperatingPoint) -> f64 {
-    let no_shape = |row: &LimitRow| matches!(row.code, LimitCode::DrumTension | LimitCode::TetherReach);
-    match (&point.vehicle, point.limits.iter().any(|row| no_shape(row) && !row.ok)) {
+    match (&point.vehicle, point.hangs_not()) {
         (Some(_), _) => 0.0,
         (None, false) => -1.0,
         (None, true) => -2.0,

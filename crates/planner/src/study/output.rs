@@ -188,6 +188,7 @@ fn unit_of_margin(code: LimitCode) -> (&'static str, &'static str) {
         LimitCode::TetherReach
         | LimitCode::BendRadius
         | LimitCode::Clearance
+        | LimitCode::LineOnGround
         | LimitCode::LineLength
         | LimitCode::DataLinkLength
         | LimitCode::DrumCapacity => ("m", "_m"),
@@ -250,6 +251,15 @@ fn fields() -> Vec<FieldRow> {
         ("lowest_point_m", "m", "lowest point of the tether over ground", |p| {
             tether(p, |t| t.lowest_point_m)
         }),
+        ("on_ground_m", "m", "length of the tether that lies on the ground", |p| {
+            tether(p, |t| t.on_ground_m)
+        }),
+        (
+            "touchdown_distance_m",
+            "m",
+            "distance from the drum at which the tether touches down; absent where it hangs free",
+            |p| Some(p.tether?.lies?.touchdown_distance_m),
+        ),
         ("min_bend_radius_m", "m", "smallest bend radius in the air", |p| tether(p, |t| t.min_bend_radius_m)),
         ("pull_down_n", "N", "downward part of the tether's pull on the vehicle", |p| {
             tether(p, |t| -t.force_on_vehicle_n[2])

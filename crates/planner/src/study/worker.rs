@@ -33,6 +33,8 @@ pub struct Worker<'a> {
     next_kept: usize,
     /// Length paid out over the distance, less one, that takes the place of what the winch holds.
     slack_ratio: Option<f64>,
+    /// Whether what reaches the ground lies on it where the plan does not let it.
+    in_full: bool,
     /// A shape of before the last change of the line or the flow.
     warm: Option<Box<Shape>>,
 }
@@ -57,6 +59,7 @@ impl<'a> Worker<'a> {
             kept: Vec::with_capacity(KEPT_COUNT),
             next_kept: 0,
             slack_ratio: None,
+            in_full: false,
             warm: None,
         }
     }
@@ -76,6 +79,12 @@ impl<'a> Worker<'a> {
     /// tension, every length hangs.
     pub(crate) fn hold_slack(&mut self, slack_ratio: Option<f64>) {
         self.slack_ratio = slack_ratio;
+    }
+
+    /// Lays what reaches the ground on it where the plan does not let it lie either, for points that are shown.
+    pub(crate) fn in_full(mut self) -> Self {
+        self.in_full = true;
+        self
     }
 
     /// The models with the inputs as they were set last.
@@ -99,9 +108,13 @@ impl<'a> Worker<'a> {
             return system.operate_on(&place, hanging);
         }
         let nearest = self.nearest(&place);
-        let hanging = match system.hang(&place, nearest) {
+        let hang = |warm| match self.in_full {
+            true => system.hang(&place, warm),
+            false => system.hang_for_search(&place, warm),
+        };
+        let hanging = match hang(nearest) {
             // A neighbour can lead astray; without one the solver starts from its own guess.
-            Err(PlanError::NotConverged { .. }) if nearest.is_some() => system.hang(&place, None)?,
+            Err(PlanError::NotConverged { .. }) if nearest.is_some() => hang(None)?,
             other => other?,
         };
         let point = system.operate_on(&place, &hanging);

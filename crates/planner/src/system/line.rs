@@ -32,6 +32,8 @@ pub struct TetherLine {
     pub glass_diameter_m: f64,
     /// Proof stress of the glass, Pa.
     pub proof_stress_pa: f64,
+    /// Friction on a metre that lies on the ground over its weight.
+    pub ground_friction_ratio: f64,
     /// All the line there is, m.
     pub total_length_m: f64,
     /// The winding.
@@ -103,6 +105,7 @@ impl TetherLine {
                 .ok_or_else(|| PlanError::needs(&construction, "a tether", "a layer that carries load"))?,
             glass_diameter_m: usage.glass_diameter_m,
             proof_stress_pa: usage.proof_stress_pa,
+            ground_friction_ratio: tether.ground_friction_ratio,
             total_length_m: usage.total_length_m,
             winding,
             drum: drum.clone(),

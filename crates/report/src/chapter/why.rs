@@ -112,7 +112,7 @@ fn power(report: &PointReport) -> Table {
 fn tether(report: &PointReport) -> Option<Table> {
     let (mean, gust) = (report.point.tether.as_ref()?, report.point.tether_in_gust.as_ref()?);
     type Reading = (&'static str, &'static str, fn(&TetherPoint) -> f64);
-    let readings: [Reading; 9] = [
+    let readings: [Reading; 10] = [
         ("paid out", "m", |t| t.paid_out_m),
         ("tension at the drum", "N", |t| t.drum_tension_n),
         ("tension at the vehicle", "N", |t| t.top_tension_n),
@@ -121,6 +121,7 @@ fn tether(report: &PointReport) -> Option<Table> {
         ("pull downwards on the vehicle", "N", |t| -t.force_on_vehicle_n[2]),
         ("elevation at the drum", "°", |t| t.drum_elevation_deg),
         ("lowest point over ground", "m", |t| t.lowest_point_m),
+        ("length on the ground", "m", |t| t.on_ground_m),
         ("smallest bend radius in the air", "m", |t| t.min_bend_radius_m),
     ];
     let rows = readings

@@ -87,12 +87,14 @@ impl Parts {
         self.shape.flow_evaluations_count += part.flow_evaluations_count;
     }
 
-    /// Adds a straight part on the ground up to `to_m`, with the pull `force_n` at its far end, held back by friction.
+    /// Adds a straight part on the ground up to `to_m`, with the pull `force_n` at its far end, held back by friction. Where a
+    /// part before it arrives with `arriving_n`, the ground takes the difference, so that the forces on the whole line close.
     pub(super) fn lying(
         &mut self,
         length_m: f64,
         force_n: Vector3<f64>,
         friction_n_per_m: f64,
+        arriving_n: Option<Vector3<f64>>,
         to_m: Vector3<f64>,
     ) -> Result<(), TetherError> {
         let tension_n = force_n.norm();
@@ -101,16 +103,13 @@ impl Parts {
         let loose_m = (length_m - held_m).max(0.0);
         self.lands(length_m, loose_m);
         if loose_m > 0.0 {
-            self.straight(loose_m, &along, 0.0, 0.0)?;
+            self.straight(loose_m, &along, Vector3::zeros(), Vector3::zeros())?;
         }
         let taut_m = length_m - loose_m;
         if taut_m > 0.0 {
-            self.straight(
-                taut_m,
-                &along,
-                (tension_n - friction_n_per_m * taut_m).max(0.0),
-                friction_n_per_m,
-            )?;
+            let by_law_n = (tension_n - friction_n_per_m * taut_m).max(0.0) * along;
+            let start_n = arriving_n.filter(|_| loose_m <= 0.0).unwrap_or(by_law_n);
+            self.straight(taut_m, &along, start_n, force_n)?;
         }
         self.position_m = to_m;
         Ok(())
@@ -126,9 +125,9 @@ impl Parts {
         let folds = if spare_m > 1e-9 * length_m { FOLDS } else { 1 };
         let (forth_m, back_m) = (0.5 * (length_m + gap_m) / folds as f64, 0.5 * spare_m / folds as f64);
         for _ in 0..folds {
-            self.straight(forth_m, &along, 0.0, 0.0)?;
+            self.straight(forth_m, &along, Vector3::zeros(), Vector3::zeros())?;
             if folds > 1 {
-                self.straight(back_m, &-along, 0.0, 0.0)?;
+                self.straight(back_m, &-along, Vector3::zeros(), Vector3::zeros())?;
             }
         }
         self.position_m = to_m;
@@ -183,25 +182,26 @@ impl Parts {
         self.shape.lying = Some(Lying { from_m: self.at_m, to_m: self.at_m + length_m, loose_m });
     }
 
-    /// A straight element with the tension `start_n` where it starts, which grows by `gain_n_per_m`.
+    /// A straight element `along` a direction, with the pulls `start_n` and `end_n` where it starts and ends.
     fn straight(
         &mut self,
         length_m: f64,
         along: &Vector3<f64>,
-        start_n: f64,
-        gain_n_per_m: f64,
+        start_n: Vector3<f64>,
+        end_n: Vector3<f64>,
     ) -> Result<(), TetherError> {
         let total_m = self.shape.length_m;
         let (index, first) =
             self.push(Element::even(self.at_m / total_m, (self.at_m + length_m) / total_m, 2))?;
-        self.shape.start_force_n[index] = start_n.max(self.nothing_n) * along;
+        let nothing_n = self.nothing_n * along;
+        let pull_n = |share: f64| start_n + share * (end_n - start_n) + nothing_n;
+        self.shape.start_force_n[index] = pull_n(0.0);
         self.shape.start_position_m[index] = self.position_m;
         for i in 0..2 {
-            let tension_n = start_n + gain_n_per_m * length_m * rule(2).nodes[i];
-            self.shape.force_n[first + i] = tension_n.max(self.nothing_n) * along;
-            self.shape.load_n_per_m[first + i] = -gain_n_per_m * along;
+            self.shape.force_n[first + i] = pull_n(rule(2).nodes[i]);
+            self.shape.load_n_per_m[first + i] = (start_n - end_n) / length_m;
         }
-        let mean_n = start_n + 0.5 * gain_n_per_m * length_m;
+        let mean_n = 0.5 * (start_n.norm() + end_n.norm());
         let stretched_m = length_m * (1.0 + self.shape.compliance_per_n * mean_n);
         self.shape.stretched_m += stretched_m;
         self.at_m += length_m;

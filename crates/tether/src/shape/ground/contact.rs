@@ -282,7 +282,8 @@ impl<'a, F: Flow> Contact<'a, F> {
             }
             (None, None) => {}
         }
-        parts.lying(lying_m, level_n, self.friction_n_per_m, lift_off_m)?;
+        let arriving_n = state.at_drum.as_ref().map(|part| part.top_force_n);
+        parts.lying(lying_m, pull_n, self.friction_n_per_m, arriving_n, lift_off_m)?;
         parts.free(&state.free)?;
         Ok(parts.finish())
     }
