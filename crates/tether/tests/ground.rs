@@ -227,3 +227,31 @@ fn more_length_leaves_more_on_the_ground_and_never_raises_the_tension() {
     }
     assert!(before.unwrap().lying().is_some());
 }
+
+#[test]
+fn every_slack_line_of_a_grid_finds_the_ground() {
+    let options = Options::default();
+    let line = line(Some(9e4));
+    let (mut lies, mut free) = (0, 0);
+    for (friction, speed_m_s) in [(0.0, 0.0), (0.0, 3.0), (0.3, 3.0), (0.3, 8.0)] {
+        let ground = Ground::new(-0.5, friction).unwrap();
+        let wind = wind(speed_m_s);
+        for i in 0..10 {
+            for j in 0..10 {
+                let vehicle_m = Vector3::new(-60.0 + 12.0 * f64::from(i) + 0.3, 3.0, 80.0);
+                let length_m = vehicle_m.norm() * (1.0 + 0.02 * f64::from(j + 1).powf(1.6));
+                let solved =
+                    solve_for_length_over_ground(&line, &wind, &ground, vehicle_m, length_m, &options, None);
+                let shape = solved.unwrap_or_else(|e| panic!("{vehicle_m} {length_m} {speed_m_s}: {e}"));
+                assert!(shape.clearance_m(-0.5, 0.0) > -1e-5 * length_m);
+                if shape.lying().is_some() {
+                    lies += 1;
+                    assert_sound(&shape, vehicle_m);
+                } else {
+                    free += 1;
+                }
+            }
+        }
+    }
+    assert!(lies > 200 && free > 50, "{lies} lie, {free} hang free");
+}

@@ -5,14 +5,14 @@
 //! lifts off and the lengths of the parts follow from Newton's method on a handful of equations. Where more length is out than
 //! the line can use, the free parts hang from their upper ends alone; see [`loose`].
 
-use beamstay_environment::flow::{Flow, FlowSample};
+use beamstay_environment::flow::Flow;
 use beamstay_numerics::domain::in_range;
 use nalgebra::Vector3;
 
 use super::{
-    Options, Shape, TensionSolution, check,
+    LENGTHS_M, Options, Shape, TensionSolution, check, closed,
     load::{Pull, load_n_per_m, weight_n_per_m},
-    solve_checked, solve_for_drum_tension, solve_for_length,
+    quick, solve_checked, solve_for_drum_tension, solve_for_length,
     tension::touching,
 };
 use crate::{
@@ -20,18 +20,21 @@ use crate::{
     line::Line,
     shape::relax::{Held, Problem},
 };
+use at_once::AtOnce;
 use compose::Parts;
 use contact::{Contact, Goal, Places};
 use loose::Loose;
+use raised::Raised;
 
+mod at_once;
 mod compose;
 mod contact;
 mod loose;
+mod raised;
+mod rise;
 
 /// Depth under the ground, relative to the length, that rounding may cause.
 const TOUCH_RATIO: f64 = 1e-7;
-/// Most kinks of a flow that are passed on; more would only cost accuracy.
-const MOST_KINKS: usize = 8;
 /// Drum exits lower than this above the ground lie on it, m.
 const ON_GROUND_M: f64 = 1e-3;
 
@@ -160,24 +163,51 @@ pub fn solve_for_length_over_ground(
     warm: Option<&Shape>,
 ) -> Result<Shape, TetherError> {
     ground.check()?;
+    check(line, &end_m, options)?;
+    // Taut lines, which most are, first: they are solved at once. A slack one is found sooner on the ground than through it.
+    let problem = Problem::new(line, flow, end_m, Held::Length);
     let free_warm = warm.filter(|shape| shape.lying.is_none());
-    if warm.is_none_or(|shape| shape.lying.is_none()) {
-        let free = solve_for_length(line, flow, end_m, length_m, options, free_warm)?;
-        if is_clear(&free, ground) {
-            return Ok(free);
-        }
+    let free = quickly(&problem, length_m, options, free_warm)?;
+    if let Some(free) = free.filter(|free| is_clear(free, ground)) {
+        return Ok(free);
     }
     let site = Site::new(line, flow, ground, end_m, options)?;
+    if let Some(shape) = site.directly(length_m)? {
+        return Ok(shape);
+    }
     if let Some(lying) = warm.filter(|shape| shape.lying.is_some())
         && let Ok(shape) = site.by_length(length_m, || Ok(Places::of(lying)))
     {
         return Ok(shape);
     }
-    let free = solve_for_length(line, flow, end_m, length_m, options, None)?;
+    let free = match free {
+        Some(free) => free,
+        None => solve_for_length(line, flow, end_m, length_m, options, None)?,
+    };
     if is_clear(&free, ground) {
         return Ok(free);
     }
     site.by_length(length_m, || site.touching_places(&free))
+}
+
+/// A free line where its solution comes at once.
+fn quickly<F: Flow>(
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    options: &Options,
+    warm: Option<&Shape>,
+) -> Result<Option<Shape>, TetherError> {
+    in_range("unstretched tether length", "m", length_m, LENGTHS_M.0, LENGTHS_M.1)?;
+    let distance_m = problem.end_m.norm();
+    if problem.line.axial_stiffness_n.is_none() && length_m < distance_m {
+        return Err(TetherError::TooShort { length_m, distance_m });
+    }
+    if let Some(shape) = closed::solve(problem, length_m)? {
+        return Ok(Some(shape));
+    }
+    let tolerance = options.relative_tolerance;
+    Ok(quick::solve(problem, length_m, tolerance, warm)
+        .or_else(|| warm.and_then(|_| quick::solve(problem, length_m, tolerance, None))))
 }
 
 /// What a tether does that the winch holds with `drum_tension_n` over `ground`: as [`solve_for_drum_tension`] where it hangs
@@ -228,6 +258,21 @@ pub fn solve_for_drum_tension_over_ground(
 ) -> Result<TensionOverGround, TetherError> {
     ground.check()?;
     let free_warm = warm.filter(|shape| shape.lying.is_none());
+    in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
+    let site = Site::new(line, flow, ground, end_m, options)?;
+    match site.at_once(drum_tension_n, free_warm) {
+        AtOnce::Hangs(shape) => return Ok(TensionOverGround::Free(shape)),
+        AtOnce::Lies { least_free_drum_tension_n } => {
+            let least_drum_tension_n = site.least_drum_tension_n()?;
+            if drum_tension_n <= least_drum_tension_n {
+                return Ok(TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n });
+            }
+            if let Some(shape) = site.shot(Goal::Tension(drum_tension_n), None) {
+                return Ok(TensionOverGround::Lies { shape, least_free_drum_tension_n });
+            }
+        }
+        AtOnce::Unknown => {}
+    }
     let free = solve_for_drum_tension(line, flow, end_m, drum_tension_n, options, free_warm)?;
     let (slack, least_n) = match free {
         TensionSolution::Hangs { shape, .. } if is_clear(&shape, ground) => {
@@ -239,15 +284,17 @@ pub fn solve_for_drum_tension_over_ground(
             (shape, clear.then_some(least_drum_tension_n))
         }
     };
-    let site = Site::new(line, flow, ground, end_m, options)?;
     let touching = site.touching(&slack)?;
     let least_free_drum_tension_n = least_n.unwrap_or_else(|| touching.drum_tension_n());
-    let least_drum_tension_n = site.loose_at_drum()?.map_or(0.0, |loose| loose.top_tension_n());
+    let least_drum_tension_n = site.least_drum_tension_n()?;
     if drum_tension_n <= least_drum_tension_n {
         return Ok(TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n });
     }
-    let start = Places::touching(&touching);
     let goal = Goal::Tension(drum_tension_n);
+    if let Some(shape) = site.shot(goal, None) {
+        return Ok(TensionOverGround::Lies { shape, least_free_drum_tension_n });
+    }
+    let start = Places::touching(&touching);
     let from = Goal::Tension(touching.drum_tension_n());
     let shape = site.contact(site.friction_n_per_m()).reach(start, from, goal)?;
     Ok(TensionOverGround::Lies { shape: site.finished(shape)?, least_free_drum_tension_n })
@@ -300,6 +347,11 @@ impl<'a, F: Flow> Site<'a, F> {
         self.exit_m().map(|exit_m| Loose::new(self.line, &self.raised(), exit_m)).transpose()
     }
 
+    /// The tension that what hangs from the drum exit down to the ground needs, N.
+    fn least_drum_tension_n(&self) -> Result<f64, TetherError> {
+        Ok(self.loose_at_drum()?.map_or(0.0, |loose| loose.top_tension_n()))
+    }
+
     /// The flow above the ground.
     fn raised(&self) -> Raised<'_, F> {
         let height_m = self.exit_m().map_or(0.0, |_| self.ground.height_m);
@@ -323,22 +375,31 @@ impl<'a, F: Flow> Site<'a, F> {
         self.touching(slack).map(|shape| Places::touching(&shape))
     }
 
+    /// The shape with a length, where it comes without a start: slack, or by shooting.
+    fn directly(&self, length_m: f64) -> Result<Option<Shape>, TetherError> {
+        let raised = self.raised();
+        let loose = Loose::new(self.line, &raised, self.end_m.z - raised.height_m)?;
+        let at_drum = self.loose_at_drum()?;
+        if let Some(shape) = self.slack(length_m, &loose, at_drum.as_ref())? {
+            return self.finished(shape).map(Some);
+        }
+        Ok(self.shot(Goal::Length(length_m), at_drum.as_ref()))
+    }
+
     /// The shape with a length; `start` gives places from which to look for those where a taut line lands and lifts off.
     fn by_length(
         &self,
         length_m: f64,
         start: impl FnOnce() -> Result<Places, TetherError>,
     ) -> Result<Shape, TetherError> {
-        let raised = self.raised();
-        let loose = Loose::new(self.line, &raised, self.end_m.z - raised.height_m)?;
-        let at_drum = self.loose_at_drum()?;
-        if let Some(shape) = self.slack(length_m, &loose, at_drum.as_ref())? {
-            return self.finished(shape);
+        if let Some(shape) = self.directly(length_m)? {
+            return Ok(shape);
         }
-        let start = start()?;
-        let from = Goal::Length(start.length_m());
+        let at_drum = self.loose_at_drum()?;
         let goal = Goal::Length(length_m);
         let friction_n_per_m = self.friction_n_per_m();
+        let start = start()?;
+        let from = Goal::Length(start.length_m());
         if let Some(at_drum) = at_drum.as_ref().filter(|_| start.is_loose()) {
             let held = Contact::new(self, friction_n_per_m, Some(at_drum)).reach(start, from, goal);
             if let Ok(shape) = held.and_then(|shape| self.finished(shape)) {
@@ -362,6 +423,18 @@ impl<'a, F: Flow> Site<'a, F> {
         }
         let held = Contact::new(self, friction_n_per_m, Some(&at_drum));
         self.finished(held.reach(start, goal, goal)?)
+    }
+
+    /// The shape by shooting, if it comes that way.
+    fn shot(&self, goal: Goal, at_drum: Option<&Loose>) -> Option<Shape> {
+        let friction_n_per_m = self.friction_n_per_m();
+        let (places, landing_n) = rise::places(self, friction_n_per_m, goal)?;
+        let loose = at_drum.filter(|_| friction_n_per_m > 0.0 && landing_n <= 0.0);
+        let shape = Contact::new(self, friction_n_per_m, loose).settle(places, goal).ok()?;
+        // Taut or loose where it lands, as it was sought.
+        let is_loose = shape.lying.is_some_and(|lying| lying.loose_m > 0.0);
+        (self.exit_m().is_none() || is_loose == loose.is_some()).then_some(())?;
+        self.finished(shape).ok()
     }
 
     /// The shape with more length than a taut line could use, if it is one.
@@ -418,34 +491,5 @@ impl<'a, F: Flow> Site<'a, F> {
         let problem = Problem::new(self.line, flow, end_m, Held::Length);
         let tolerance = (0.1 * self.options.relative_tolerance).clamp(1e-10, 1e-7);
         solve_checked(&problem, length_m, tolerance, warm)
-    }
-}
-
-/// A flow seen from another height.
-struct Raised<'a, F: Flow> {
-    flow: &'a F,
-    height_m: f64,
-    kinks_m: [f64; MOST_KINKS],
-    kinks_count: usize,
-}
-
-impl<'a, F: Flow> Raised<'a, F> {
-    fn new(flow: &'a F, height_m: f64) -> Self {
-        let mut raised = Self { flow, height_m, kinks_m: [0.0; MOST_KINKS], kinks_count: 0 };
-        for (kink_m, from_m) in raised.kinks_m.iter_mut().zip(flow.kink_heights_m()) {
-            *kink_m = from_m - height_m;
-            raised.kinks_count += 1;
-        }
-        raised
-    }
-}
-
-impl<F: Flow> Flow for Raised<'_, F> {
-    fn at(&self, z_m: f64) -> FlowSample {
-        self.flow.at(z_m + self.height_m)
-    }
-
-    fn kink_heights_m(&self) -> &[f64] {
-        &self.kinks_m[..self.kinks_count]
     }
 }

@@ -1,7 +1,7 @@
 //! Where a taut line lands and lifts off.
 
 use beamstay_environment::flow::Flow;
-use nalgebra::{SMatrix, SVector, Vector3};
+use nalgebra::{SMatrix, SVector, Vector2, Vector3};
 
 use super::{super::relax::NEGLIGIBLE_RATIO, Shape, Site, compose::Parts, loose::Loose};
 use crate::error::TetherError;
@@ -43,6 +43,18 @@ pub(super) struct Places {
 }
 
 impl Places {
+    /// Where it lands, the length up to there, where it lifts off, the length from there on, and the length between.
+    pub(super) fn new(
+        lands_m: Vector2<f64>,
+        at_drum_m: f64,
+        lifts_off_m: Vector2<f64>,
+        free_m: f64,
+        lying_m: f64,
+    ) -> Self {
+        let unknowns = Unknowns::new(lands_m.x, lands_m.y, at_drum_m, lifts_off_m.x, lifts_off_m.y, free_m);
+        Self { unknowns, lying_m, loose: false }
+    }
+
     /// A shape that touches the ground in one point.
     pub(super) fn touching(shape: &Shape) -> Self {
         let s_m = if shape.force_at_drum_n().z < 0.0 { shape.lowest_s_m() } else { 0.0 };
@@ -97,15 +109,26 @@ impl<'a, F: Flow> Contact<'a, F> {
         self.site.exit_m().is_some() && self.loose.is_none()
     }
 
-    /// Goes from `start`, which solves the goal `from`, to the goal `to`.
-    pub(super) fn reach(&self, start: Places, from: Goal, to: Goal) -> Result<Shape, TetherError> {
-        let mut good = start.unknowns;
+    /// From `near`, which nearly solves the goal.
+    pub(super) fn settle(&self, near: Places, goal: Goal) -> Result<Shape, TetherError> {
+        let (unknowns, state) = self.newton(self.fixed(near.unknowns), goal, None)?;
+        self.compose(&unknowns, &state)
+    }
+
+    /// Puts in what is no unknown.
+    fn fixed(&self, mut unknowns: Unknowns) -> Unknowns {
         if let Some(loose) = self.loose {
             let lands_m = -loose.reach_m();
-            (good[0], good[1], good[2]) = (lands_m.x, lands_m.y, loose.length_m());
+            (unknowns[0], unknowns[1], unknowns[2]) = (lands_m.x, lands_m.y, loose.length_m());
         } else if self.site.exit_m().is_none() {
-            (good[0], good[1], good[2]) = (0.0, 0.0, 0.0);
+            (unknowns[0], unknowns[1], unknowns[2]) = (0.0, 0.0, 0.0);
         }
+        unknowns
+    }
+
+    /// Goes from `start`, which solves the goal `from`, to the goal `to`.
+    pub(super) fn reach(&self, start: Places, from: Goal, to: Goal) -> Result<Shape, TetherError> {
+        let mut good = self.fixed(start.unknowns);
         let (mut share, mut step) = (0.0, 1.0);
         let mut warm = None;
         for _ in 0..STEPS {
@@ -219,7 +242,7 @@ impl<'a, F: Flow> Contact<'a, F> {
     }
 
     /// Unstretched length that covers `way_m` with the tension `tension_n` at its far end, m.
-    fn lying_m(&self, way_m: f64, tension_n: f64) -> f64 {
+    pub(super) fn lying_m(&self, way_m: f64, tension_n: f64) -> f64 {
         let c = self.site.line.compliance_per_n();
         let b = 1.0 + c * tension_n;
         let root = b * b - 2.0 * c * self.friction_n_per_m * way_m;
