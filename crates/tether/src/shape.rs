@@ -7,6 +7,7 @@ use nalgebra::Vector3;
 
 use crate::{error::TetherError, line::Line};
 use relax::{Held, Problem};
+use scout::Scout;
 use thorough::Thorough;
 
 mod adapt;
@@ -22,6 +23,7 @@ mod mixer;
 mod newton;
 mod quick;
 mod relax;
+mod scout;
 mod solution;
 mod start;
 mod tension;
@@ -66,8 +68,6 @@ pub enum TensionSolution {
         least_drum_tension_n: f64,
         /// The unstretched length that gives it, m.
         at_length_m: f64,
-        /// The least drum tension with which the tether does not leave the drum downwards, N, where that is a larger one.
-        level_drum_tension_n: Option<f64>,
         /// The shape at that length.
         shape: Shape,
     },
@@ -148,13 +148,20 @@ fn solve_checked<F: Flow>(
     // A neighbour that is too far away is worse than none.
     let found = quick::solve(problem, length_m, tolerance, warm)
         .or_else(|| warm.and_then(|_| quick::solve(problem, length_m, tolerance, None)));
-    if let Some(shape) = found {
+    if let Some(shape) = found.or_else(|| scouted(problem, length_m, tolerance)) {
         return Ok(shape);
     }
     Thorough::new(length_m).solve(problem, tolerance, warm).map_err(|error| {
         // A flow that gives no numbers is the cause, whatever the solver made of it.
         bad_flow(problem, length_m).unwrap_or(error)
     })
+}
+
+/// Solves from the place with the length on the curve of all shapes.
+fn scouted<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> Option<Shape> {
+    let mut scout = Scout::new(problem);
+    scout.at_length(length_m)?;
+    Thorough::new(length_m).solve_near(problem, tolerance, scout.shot()).ok()
 }
 
 /// Looks for a flow that is not usable, where the tether may be.

@@ -129,7 +129,6 @@ pub(super) fn solve_for_drum_tension(
     Some(TensionSolution::NoneExists {
         least_drum_tension_n: least_n,
         at_length_m: taut_m,
-        level_drum_tension_n: None,
         shape: straight(least_n),
     })
 }

@@ -14,7 +14,9 @@ use nalgebra::Vector3;
 use super::{
     Options, Shape, TensionSolution, check, closed, quick,
     relax::{Held, Problem},
+    scout::{Found, Place, Scout},
     solve_checked,
+    thorough::Thorough,
 };
 use crate::{error::TetherError, line::Line};
 
@@ -26,8 +28,6 @@ const STEPS: usize = 34;
 const MOST_SLACK: f64 = 9.0;
 /// Step at which the search begins, a slack of about 0.3.
 const START: usize = 5;
-/// Slacks from which a drum tension is tried that could not be reached from a straight line.
-const NEAR_SLACKS: [f64; 4] = [0.01, 0.04, 0.15, 0.4];
 /// Tolerance of the search.
 const ROUGH: f64 = 1e-5;
 /// Relative fall of the drum tension with the logarithm of the length beyond which the shorter length is certain.
@@ -95,8 +95,7 @@ pub fn solve_for_drum_tension(
     let curve = Curve { problem: problem.with(Held::Length), options };
     let length_m = warm.map_or(distance_m, Shape::paid_out_m);
     let found = quick::solve(&problem, length_m, options.relative_tolerance, warm)
-        .or_else(|| quick::solve(&problem, distance_m, options.relative_tolerance, None))
-        .or_else(|| curve.by_lengths(&problem));
+        .or_else(|| quick::solve(&problem, distance_m, options.relative_tolerance, None));
     if let Some(shape) = found
         && curve.is_short(&shape)
     {
@@ -104,7 +103,7 @@ pub fn solve_for_drum_tension(
             if options.seek_other_length { curve.long(&shape, drum_tension_n) } else { None };
         return Ok(TensionSolution::Hangs { shape, other_length_m });
     }
-    curve.search(drum_tension_n)
+    curve.scouted(drum_tension_n).map_or_else(|| curve.search(drum_tension_n), Ok)
 }
 
 /// The least drum tension with which a tether hangs free between the drum exit at the origin and the vehicle at `end_m`.
@@ -119,7 +118,14 @@ pub fn least_drum_tension(
 ) -> Result<LeastDrumTension, TetherError> {
     check(line, &end_m, options)?;
     let curve = Curve { problem: Problem::new(line, flow, end_m, Held::Length), options };
-    curve.least(None).map(|(least, _)| least)
+    let mut scout = Scout::new(&curve.problem);
+    if let Some(shape) = scout.least().and_then(|place| curve.near(&scout, &place)) {
+        let level = if shape.drum_elevation_deg() < 0.0 { curve.level_near() } else { None };
+        return Ok(LeastDrumTension { shape, level });
+    }
+    let (shape, searched) = curve.least(None)?;
+    let level = if shape.drum_elevation_deg() < 0.0 { curve.level(&shape, &searched) } else { None };
+    Ok(LeastDrumTension { shape, level })
 }
 
 /// The tautest shape for which `gap`, positive for a taut line, comes to zero, between a nearly straight one and `slack`, which
@@ -169,6 +175,15 @@ pub(super) fn touching<F: Flow>(
     Err(not_found)
 }
 
+/// That no length gives less drum tension than this shape has.
+fn none_below(shape: Shape) -> TensionSolution {
+    TensionSolution::NoneExists {
+        least_drum_tension_n: shape.drum_tension_n(),
+        at_length_m: shape.paid_out_m(),
+        shape,
+    }
+}
+
 /// Drum tension as a function of the length.
 struct Curve<'a, F: Flow> {
     problem: Problem<'a, F>,
@@ -208,14 +223,60 @@ impl<F: Flow> Curve<'_, F> {
         solve_checked(&self.problem, length_m, self.options.relative_tolerance.max(ROUGH), warm)
     }
 
-    /// The shape with the drum tension, from shapes of given lengths, which hang more readily in a strong wind.
-    fn by_lengths(&self, problem: &Problem<'_, F>) -> Option<Shape> {
-        NEAR_SLACKS.iter().find_map(|slack| {
-            let length_m = self.problem.end_m.norm() * (1.0 + slack);
-            let near =
-                quick::solve(&self.problem, length_m, self.options.relative_tolerance.max(ROUGH), None)?;
-            quick::solve(problem, length_m, self.options.relative_tolerance, Some(&near))
-        })
+    /// What the rough curve leads to; `None` if it leads nowhere.
+    fn scouted(&self, drum_tension_n: f64) -> Option<TensionSolution> {
+        let mut scout = Scout::new(&self.problem);
+        match scout.at_tension(drum_tension_n)? {
+            Found::Place(place) => {
+                let shape = self.with_tension(&scout, &place, drum_tension_n)?;
+                let other_length_m =
+                    if self.options.seek_other_length { self.long(&shape, drum_tension_n) } else { None };
+                Some(TensionSolution::Hangs { shape, other_length_m })
+            }
+            Found::Least(place) => {
+                let shape = self.near(&scout, &place)?;
+                (shape.drum_tension_n() > drum_tension_n).then(|| none_below(shape))
+            }
+        }
+    }
+
+    /// The shape that leaves the drum level, by the rough curve.
+    fn level_near(&self) -> Option<Shape> {
+        let mut scout = Scout::new(&self.problem);
+        let place = scout.level()?;
+        let near = self.near(&scout, &place)?;
+        let (lo_m, hi_m) = (place.length_m * (1.0 - 1e-3), place.length_m * (1.0 + 1e-3));
+        self.root((lo_m, hi_m), near, |shape| shape.force_at_drum_n().z)
+    }
+
+    /// The shape with a drum tension, near a place of the rough curve that has it.
+    fn with_tension(&self, scout: &Scout<'_, '_, F>, place: &Place, drum_tension_n: f64) -> Option<Shape> {
+        let tolerance = self.options.relative_tolerance;
+        let mut thorough = Thorough::new(place.length_m);
+        let mut shape = thorough.solve_near(&self.problem, tolerance, scout.shot()).ok()?;
+        let mut slope = place.tension_by_length_n_per_m();
+        for _ in 0..12 {
+            let off_n = shape.drum_tension_n() - drum_tension_n;
+            if off_n.abs() <= 0.3 * tolerance * drum_tension_n {
+                return Some(shape);
+            }
+            let length_m = shape.paid_out_m() - off_n / slope;
+            let next = thorough.again(&self.problem, tolerance, length_m).ok()?;
+            let secant = (next.drum_tension_n() - shape.drum_tension_n()) / (length_m - shape.paid_out_m());
+            if secant.is_finite() && secant < 0.0 {
+                slope = secant;
+            }
+            shape = next;
+        }
+        None
+    }
+
+    /// The shape near a place of the rough curve. At the least drum tension, the error of the length enters the tension as its
+    /// square.
+    fn near(&self, scout: &Scout<'_, '_, F>, place: &Place) -> Option<Shape> {
+        Thorough::new(place.length_m)
+            .solve_near(&self.problem, self.options.relative_tolerance, scout.shot())
+            .ok()
     }
 
     /// Whether the drum tension falls as more is paid out.
@@ -269,33 +330,28 @@ impl<F: Flow> Curve<'_, F> {
     /// Finds the shape on the whole curve, or that there is none.
     fn search(&self, drum_tension_n: f64) -> Result<TensionSolution, TetherError> {
         let (least, searched) = self.least(Some(drum_tension_n))?;
-        if least.shape.drum_tension_n() > drum_tension_n {
-            return Ok(TensionSolution::NoneExists {
-                least_drum_tension_n: least.shape.drum_tension_n(),
-                at_length_m: least.shape.paid_out_m(),
-                level_drum_tension_n: least.level.map(|level| level.drum_tension_n()),
-                shape: least.shape,
-            });
+        if least.drum_tension_n() > drum_tension_n {
+            return Ok(none_below(least));
         }
         let taut = (searched.least..searched.count).find(|&i| searched.tension_n[i] > drum_tension_n);
         let short = taut.and_then(|i| {
-            let lengths_m = (self.length_m(searched.slack_ln[i]), least.shape.paid_out_m());
-            self.root(lengths_m, least.shape, |shape| (shape.drum_tension_n() / drum_tension_n).ln())
+            let lengths_m = (self.length_m(searched.slack_ln[i]), least.paid_out_m());
+            self.root(lengths_m, least, |shape| (shape.drum_tension_n() / drum_tension_n).ln())
         });
         let Some(shape) = short else {
             return Err(TetherError::NotConverged {
-                iterations_count: least.shape.iterations_count(),
-                force_error_ratio: (least.shape.drum_tension_n() / drum_tension_n - 1.0).abs(),
+                iterations_count: least.iterations_count(),
+                force_error_ratio: (least.drum_tension_n() / drum_tension_n - 1.0).abs(),
                 end_error_m: 0.0,
             });
         };
         let other_length_m =
-            if self.options.seek_other_length { self.long(&least.shape, drum_tension_n) } else { None };
+            if self.options.seek_other_length { self.long(&least, drum_tension_n) } else { None };
         Ok(TensionSolution::Hangs { shape, other_length_m })
     }
 
     /// The least drum tension; the search goes on to lengths as taut as `taut_n` needs.
-    fn least(&self, taut_n: Option<f64>) -> Result<(LeastDrumTension, Searched), TetherError> {
+    fn least(&self, taut_n: Option<f64>) -> Result<(Shape, Searched), TetherError> {
         let mut searched = Searched::new();
         let mut best: Option<Shape> = None;
         // Longer while the tension falls, as long as it does not cost too much to know.
@@ -348,8 +404,7 @@ impl<F: Flow> Curve<'_, F> {
         };
         let best = brent(tension, lo, hi, 1e-3);
         let shape = self.at_length(self.length_m(best.x), Some(&coarse)).unwrap_or(coarse);
-        let level = if shape.drum_elevation_deg() < 0.0 { self.level(&shape, &searched) } else { None };
-        Ok((LeastDrumTension { shape, level }, searched))
+        Ok((shape, searched))
     }
 
     /// Enters one length into what was searched.

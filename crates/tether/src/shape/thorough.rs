@@ -10,6 +10,7 @@ use super::{
     newton::Workspace,
     quick,
     relax::{Grid, Problem},
+    scout::Shot,
     solution::MAX_NODES,
     start,
 };
@@ -21,6 +22,8 @@ const EASY_SLACK_RATIO: f64 = 0.05;
 const NEWTON_STEPS: u32 = 20;
 /// Meshes for one tether.
 const MESHES: u32 = 12;
+/// Residual at which Newton's method ends, over the tolerance; its next step would be far below it.
+const NEWTON_SHARE: f64 = 0.03;
 /// Steps on the way from the easy tether.
 const STEPS: u32 = 120;
 /// Strain beyond which no line is elastic: the way to such a tether is not searched for.
@@ -74,6 +77,40 @@ impl Thorough {
         errors.map(|errors| Shape::of(&self.grid, problem, errors, scale_n))
     }
 
+    /// Solves for a place of the curve that was found roughly, from what was shot there.
+    ///
+    /// # Errors
+    /// As [`Self::settle`].
+    pub(super) fn solve_near<F: Flow>(
+        &mut self,
+        problem: &Problem<'_, F>,
+        tolerance: f64,
+        shot: &Shot,
+    ) -> Result<Shape, TetherError> {
+        quick::start_from_guess(&mut self.grid, problem, ROUGH);
+        let length_m = self.grid.length_m;
+        self.grid.set_force(|place| shot.force_n(place, length_m));
+        let errors = self.settle(problem, tolerance)?;
+        let (scale_n, _) = self.grid.end_scales_n();
+        Ok(Shape::of(&self.grid, problem, errors, scale_n))
+    }
+
+    /// Solves for another length from what the grid holds.
+    ///
+    /// # Errors
+    /// As [`Self::settle`].
+    pub(super) fn again<F: Flow>(
+        &mut self,
+        problem: &Problem<'_, F>,
+        tolerance: f64,
+        length_m: f64,
+    ) -> Result<Shape, TetherError> {
+        self.grid.length_m = length_m;
+        let errors = self.settle_from(4, problem, tolerance)?;
+        let (scale_n, _) = self.grid.end_scales_n();
+        Ok(Shape::of(&self.grid, problem, errors, scale_n))
+    }
+
     /// Strain that the first guess expects.
     fn strain_ratio<F: Flow>(&mut self, problem: &Problem<'_, F>) -> f64 {
         quick::start_from_guess(&mut self.grid, problem, ROUGH);
@@ -86,10 +123,20 @@ impl Thorough {
         problem: &Problem<'_, F>,
         tolerance: f64,
     ) -> Result<Allowed, TetherError> {
+        self.settle_from(0, problem, tolerance)
+    }
+
+    /// The same with a mesh that has been adapted before as often as `first` says.
+    fn settle_from<F: Flow>(
+        &mut self,
+        first: u32,
+        problem: &Problem<'_, F>,
+        tolerance: f64,
+    ) -> Result<Allowed, TetherError> {
         let mut force_error_ratio = f64::INFINITY;
-        for mesh_number in 0..MESHES {
+        for mesh_number in first..MESHES {
             // The first mesh is only good for a first idea.
-            let goal = if mesh_number == 0 { tolerance.max(1e-4) } else { 1e-3 * tolerance };
+            let goal = if mesh_number == 0 { tolerance.max(1e-4) } else { NEWTON_SHARE * tolerance };
             let residual = self.workspace.solve(&mut self.grid, problem, goal, NEWTON_STEPS);
             force_error_ratio = residual.size();
             if residual.size() > goal.max(0.1 * tolerance) {
