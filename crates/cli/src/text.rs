@@ -15,3 +15,4 @@ pub mod rotors;
 pub mod search;
 pub mod sweep;
 pub mod table;
+pub mod tether;

@@ -15,6 +15,8 @@ pub struct TetherCurve {
     pub points: Vec<CurvePoint>,
     /// Height of the drum exit above ground, m.
     pub exit_height_m: f64,
+    /// Where it lands and where it lifts off the ground, if it lies there.
+    pub touches: Option<[CurvePoint; 2]>,
 }
 
 /// One point of a tether.
@@ -34,20 +36,20 @@ pub struct CurvePoint {
 
 impl TetherCurve {
     fn new(shape: &Shape, exit_height_m: f64) -> Self {
+        let at = |s_m: f64| {
+            let place = shape.point(s_m);
+            CurvePoint {
+                s_m,
+                x_m: place.x,
+                y_m: place.y,
+                height_m: place.z + exit_height_m,
+                tension_n: shape.tension_n(s_m),
+            }
+        };
         let points = (0..=POINTS_COUNT)
-            .map(|i| {
-                let s_m = shape.paid_out_m() * f64::from(i) / f64::from(POINTS_COUNT);
-                let place = shape.point(s_m);
-                CurvePoint {
-                    s_m,
-                    x_m: place.x,
-                    y_m: place.y,
-                    height_m: place.z + exit_height_m,
-                    tension_n: shape.tension_n(s_m),
-                }
-            })
+            .map(|i| at(shape.paid_out_m() * f64::from(i) / f64::from(POINTS_COUNT)))
             .collect();
-        Self { points, exit_height_m }
+        Self { points, exit_height_m, touches: shape.lying().map(|lying| [at(lying.from_m), at(lying.to_m)]) }
     }
 
     /// Least and largest tension, N.

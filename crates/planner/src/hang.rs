@@ -208,8 +208,8 @@ pub fn tether_point(
     let lowest_point_m = shape.lowest_point().z + exit_height_m;
     TetherPoint {
         paid_out_m: shape.paid_out_m(),
-        force_on_vehicle_n: shape.force_on_vehicle_n().into(),
-        force_at_drum_n: shape.force_at_drum_n().into(),
+        force_on_vehicle_n: without_dust(shape.force_on_vehicle_n()),
+        force_at_drum_n: without_dust(shape.force_at_drum_n()),
         top_tension_n: shape.top_tension_n(),
         drum_tension_n: shape.drum_tension_n(),
         max_tension_n,
@@ -223,6 +223,12 @@ pub fn tether_point(
         lies,
         branch: held.branch,
     }
+}
+
+/// A force whose parts that are only rounding are 0, N.
+fn without_dust(force_n: Vector3<f64>) -> [f64; 3] {
+    let dust_n = 1e-13 * force_n.norm();
+    force_n.map(|part| if part.abs() < dust_n { 0.0 } else { part }).into()
 }
 
 /// Where the line lies, if it does.
@@ -297,6 +303,10 @@ pub fn limits(
     on_ground(limits, mean, gust, rows);
     let allowed_n = line.breaking_load_n / limits.break_load_factor;
     rows.push(LimitRow::at_most(LimitCode::BreakingLoad, gust.max_tension_n, allowed_n, "N"));
+    if let Some(max_strain_ratio) = limits.max_strain_ratio {
+        let strain_ratio = gust.max_tension_n / line.axial_stiffness_n;
+        rows.push(LimitRow::at_most(LimitCode::Strain, strain_ratio, max_strain_ratio, ""));
+    }
     let drum_radius_m = line.winding.innermost_bend_radius_m();
     let bend_m = drum_radius_m.min(1e-3 * limits.sheave_radius_mm).min(mean.min_bend_radius_m);
     rows.push(LimitRow::at_least(LimitCode::BendRadius, bend_m, limits.bend_ratio * line.diameter_m, "m"));
@@ -353,7 +363,8 @@ fn glass(
     push(LimitCode::GlassStressInGust, stress(gust)?, allowed(LoadDuration::Seconds));
     let on_drum_pa =
         line.glass_stress_pa(mean.drum_tension_n) + bent(line.winding.innermost_bend_radius_m())?;
-    push(LimitCode::GlassStressOnDrum, on_drum_pa, allowed(line.duration));
+    // What is wound stays bent for years, however short the flights are.
+    push(LimitCode::GlassStressOnDrum, on_drum_pa, allowed(LoadDuration::Years));
     Ok(())
 }
 
@@ -362,4 +373,79 @@ pub fn clearance_m(shape: &Shape, exit_height_m: f64) -> f64 {
     let free_m = EXIT_FREE_M.min(0.5 * shape.paid_out_m());
     let clearance_m = shape.clearance_m(-exit_height_m, free_m);
     if shape.lying().is_some() { clearance_m.max(0.0) } else { clearance_m }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Document, OperatingPoint, Place, System, load};
+
+    fn system() -> System {
+        let text = include_str!("../../../scenarios/breakwater-lookout.json");
+        System::new(&load(&Document::parse(text).unwrap()).unwrap().scenario).unwrap()
+    }
+
+    fn place(downwind_m: f64, winch: Winch) -> Place {
+        Place { position_m: Vector3::new(downwind_m, 0.0, 99.5), winch: Some(winch) }
+    }
+
+    fn has(point: &OperatingPoint, code: LimitCode) -> bool {
+        point.limits.iter().any(|row| row.code == code && !row.ok)
+    }
+
+    #[test]
+    fn a_search_comes_to_the_same_verdict_without_laying_the_line() {
+        let system = system();
+        let (mut lie, mut free) = (0, 0);
+        for downwind_m in [-40.0, -10.0, 15.0, 60.0] {
+            let tensions = [0.5, 1.0, 2.0, 4.0, 8.0, 16.0];
+            let winches = tensions.map(|drum_tension_n| Winch::DrumTension { drum_tension_n });
+            let lengths = [1.01, 1.05, 1.2, 1.5, 1.9]
+                .map(|ratio| Winch::PaidOut { paid_out_m: ratio * f64::hypot(downwind_m, 99.5) });
+            for winch in winches.into_iter().chain(lengths) {
+                let place = place(downwind_m, winch);
+                let shown = system.operate_on(&place, &system.hang(&place, None).unwrap()).unwrap();
+                let hanging = system.hang_for_search(&place, None).unwrap();
+                let sought = system.operate_on(&place, &hanging).unwrap();
+                assert_eq!(shown.feasible, sought.feasible, "{place:?}");
+                match &sought.tether {
+                    Some(tether) => {
+                        let lies = has(&shown, LimitCode::LineOnGround);
+                        assert_eq!(lies, has(&sought, LimitCode::LineOnGround), "{place:?}");
+                        assert!(tether.lies.is_none() && lies == (tether.on_ground_m > 0.0));
+                        if lies { lie += 1 } else { free += 1 }
+                    }
+                    // Less than any free line needs.
+                    None => {
+                        assert!(has(&sought, LimitCode::DrumTension) && has(&shown, LimitCode::DrumTension))
+                    }
+                }
+            }
+        }
+        assert!(lie > 5 && free > 10, "{lie} {free}");
+    }
+
+    #[test]
+    fn in_water_there_is_no_ground() {
+        let text = include_str!("../../../scenarios/reservoir-inspector.json");
+        let system = System::new(&load(&Document::parse(text).unwrap()).unwrap().scenario).unwrap();
+        assert!(system.under(Touch::Lies).is_none());
+    }
+
+    #[test]
+    fn what_hangs_below_the_ground_is_nothing_where_it_only_touches() {
+        let system = system();
+        let line = system.line.as_deref().unwrap();
+        let still = &system.surroundings.mean;
+        let over = |winch| match hang(line, still, None, Vector3::new(60.0, 0.0, 99.5), winch, None) {
+            Ok(Hung::Holds(held)) => held.shape,
+            other => panic!("{other:?}"),
+        };
+        let slack = over(Winch::PaidOut { paid_out_m: 190.0 });
+        assert!(below_m(&slack, -0.5) > 10.0);
+        let deepest_m = -slack.lowest_point().z;
+        assert_eq!(below_m(&slack, -deepest_m), 0.0);
+        let a_little = below_m(&slack, -deepest_m + 1e-3);
+        assert!((0.99e-3..5.0).contains(&a_little), "{a_little}");
+    }
 }

@@ -35,6 +35,7 @@ pub mod search;
 pub mod study;
 pub mod sweep;
 pub mod system;
+pub mod tether_detail;
 pub mod units;
 
 use serde_json::Value;

@@ -57,6 +57,8 @@ pub enum LimitCode {
     TetherReach,
     /// Largest tension in the gust against the breaking load with its factor.
     BreakingLoad,
+    /// Largest strain of the line in the gust.
+    Strain,
     /// Largest stress in the glass in the mean wind.
     GlassStress,
     /// Largest stress in the glass in the gust.

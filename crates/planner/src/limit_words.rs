@@ -19,7 +19,7 @@ const fn words(name: &'static str, meaning: &'static str, advice: &'static str) 
 
 impl LimitCode {
     /// Every limit there is.
-    pub const ALL: [Self; 42] = [
+    pub const ALL: [Self; 43] = [
         Self::Power,
         Self::LaserPower,
         Self::LightPeak,
@@ -45,6 +45,7 @@ impl LimitCode {
         Self::DrumTension,
         Self::TetherReach,
         Self::BreakingLoad,
+        Self::Strain,
         Self::GlassStress,
         Self::GlassStressInGust,
         Self::GlassStressOnDrum,
@@ -196,6 +197,11 @@ impl LimitCode {
                 "tension in the gust",
                 "largest tension anywhere along the line in the gust, against the breaking load over its factor",
                 "stronger line, less drum tension, or a winch that gives way (holds_tension)",
+            ),
+            Self::Strain => words(
+                "strain in the gust",
+                "largest tension anywhere along the line in the gust over the axial stiffness, against what the plan allows",
+                "stiffer line, less drum tension, or a winch that gives way (holds_tension)",
             ),
             Self::GlassStress => words(
                 "glass stress in the mean wind",

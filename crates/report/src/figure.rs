@@ -6,6 +6,7 @@ pub mod compare;
 pub mod endurance;
 mod forces;
 pub mod hazard;
+mod label;
 pub mod levers;
 pub mod lightloss;
 pub mod margins;

@@ -2,6 +2,7 @@
 
 use beamstay_planner::{
     PointReport, light_detail::light_detail, point_report, rotors::rotor_states, tether_curves,
+    tether_detail::tether_detail,
 };
 use beamstay_report::figure::{rotor::rotor_figure, tether::tether_figure};
 use serde_json::{Value, json};
@@ -23,13 +24,15 @@ pub fn tether(arguments: &PlotArguments) -> Result<End, End> {
         };
         ready.draw(&arguments.figure, || tether_figure(&report.title, &report.point, &mean, &gust))?;
     }
+    let detail = ready.compute(|_, loaded| tether_detail(loaded, &report.point))?;
     let value = json!({
         "tether": report.point.tether,
         "tether_in_gust": report.point.tether_in_gust,
         "force_closure_ratio": report.point.force_closure_ratio,
+        "detail": detail,
         "limits": report.point.limits,
     });
-    Ok(ready.show(&of_report(&report, value), |style| tether_text(&report, style)))
+    Ok(ready.show(&of_report(&report, value), |style| tether_text(&report, detail.as_ref(), style)))
 }
 
 /// The rotors and the vehicle alone.

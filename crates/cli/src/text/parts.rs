@@ -1,15 +1,18 @@
 //! One part of the point as text.
 
-use beamstay_planner::{PointReport, light_detail::DetailRow, limit::LimitCode, rotors::RotorStates};
+use beamstay_planner::{
+    PointReport, light_detail::DetailRow, limit::LimitCode, rotors::RotorStates, tether_detail::TetherDetail,
+};
 use beamstay_report::number::significant;
 
 use super::point::{Style, cautions, forces, head, light_rows, limit_rows, power, section};
-use super::{rotors, table::aligned};
+use super::{rotors, table::aligned, tether};
 
 const TETHER: &[LimitCode] = &[
     LimitCode::DrumTension,
     LimitCode::TetherReach,
     LimitCode::BreakingLoad,
+    LimitCode::Strain,
     LimitCode::GlassStress,
     LimitCode::GlassStressInGust,
     LimitCode::GlassStressOnDrum,
@@ -56,12 +59,14 @@ const LIGHT: &[LimitCode] = &[
 ];
 
 /// The tether alone.
-pub fn tether_text(report: &PointReport, style: Style) -> String {
+pub fn tether_text(report: &PointReport, detail: Option<&TetherDetail>, style: Style) -> String {
     let body = match &report.point.tether {
         Some(_) => forces(&report.point, true, false),
         None => "  no tether hangs here".into(),
     };
-    join(report, style, vec![section(style, "Tether", body)], TETHER)
+    let mut parts = vec![section(style, "Tether", body)];
+    parts.extend(detail.into_iter().flat_map(|detail| tether::parts(detail, &report.point, style)));
+    join(report, style, parts, TETHER)
 }
 
 /// The rotors and the vehicle alone.

@@ -13,6 +13,7 @@ mod new;
 mod point;
 mod rotor;
 mod studies;
+mod tether;
 mod uncertain;
 
 use std::{

@@ -44,6 +44,11 @@ pub struct Limits {
     #[serde(default = "defaults::jacket_bend_ratio")]
     #[schemars(range(min = 1.0, max = 100.0))]
     pub bend_ratio: f64,
+    /// Largest strain of the line in the gust. Left out, nothing is asked: glass is held against its stress, yarn against the
+    /// breaking load.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.00001, max = 0.5))]
+    pub max_strain_ratio: Option<f64>,
     /// How long the mean load lasts; sets the share of the proof stress that the glass may carry.
     #[serde(default)]
     pub load_duration: LoadDuration,
@@ -76,6 +81,7 @@ impl Default for Limits {
             max_length_on_ground_m: 0.0,
             sheave_radius_mm: defaults::sheave_radius_mm(),
             bend_ratio: defaults::jacket_bend_ratio(),
+            max_strain_ratio: None,
             load_duration: LoadDuration::default(),
             max_spill_over_ratio: defaults::max_spill_over_ratio(),
             battery_untouched_ratio: defaults::battery_untouched_ratio(),

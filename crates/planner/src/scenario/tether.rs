@@ -19,6 +19,12 @@ pub struct Tether {
     #[serde(default = "defaults::one")]
     #[schemars(range(min = 1.0, max = 5.0))]
     pub drag_amplification_ratio: f64,
+    /// Peak amplitude of strumming over the diameter. The drag is multiplied by the larger of Vandiver's and Blevins's ratio for
+    /// it, unless the ratio above is larger still. Default 0, no strumming; half a diameter to one is usual where it strums
+    /// (common practice, no source).
+    #[serde(default)]
+    #[schemars(range(min = 0.0, max = 1.4))]
+    pub strumming_amplitude_ratio: f64,
     /// Tangential drag coefficient on the projected area. Default 0.02 (Hoerner, from memory).
     #[serde(default = "defaults::tangential_coefficient")]
     #[schemars(range(min = 0.0, max = 0.5))]
@@ -27,11 +33,49 @@ pub struct Tether {
     #[serde(default)]
     #[schemars(range(min = 0.0, max = 100.0))]
     pub ice_thickness_mm: f64,
+    /// Ice class of ISO 12494 (from memory), instead of a thickness; where both are given, the heavier counts. Left out,
+    /// none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub ice_class: Option<IceClass>,
     /// Friction on a metre that lies on the ground over its weight. Default 0: the drum feels all of the pull along the
     /// ground, and the most of the line lies. Fiber on grass or gravel 0.3 to 1 (common practice, no source).
     #[serde(default)]
     #[schemars(range(min = 0.0, max = 5.0))]
     pub ground_friction_ratio: f64,
+}
+
+/// Ice class of ISO 12494: glaze by thickness at 900 kg/m³, rime by mass at 300 kg/m³ here.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "snake_case")]
+pub enum IceClass {
+    /// Glaze, 10 mm.
+    G1,
+    /// Glaze, 20 mm.
+    G2,
+    /// Glaze, 30 mm.
+    G3,
+    /// Glaze, 40 mm.
+    G4,
+    /// Glaze, 50 mm.
+    G5,
+    /// Rime, 0.5 kg/m.
+    R1,
+    /// Rime, 0.9 kg/m.
+    R2,
+    /// Rime, 1.6 kg/m.
+    R3,
+    /// Rime, 2.8 kg/m.
+    R4,
+    /// Rime, 5 kg/m.
+    R5,
+    /// Rime, 8.9 kg/m.
+    R6,
+    /// Rime, 16 kg/m.
+    R7,
+    /// Rime, 28 kg/m.
+    R8,
+    /// Rime, 50 kg/m.
+    R9,
 }
 
 /// What the line is made of.

@@ -177,6 +177,7 @@ fn unit_of_margin(code: LimitCode) -> (&'static str, &'static str) {
         LimitCode::BusVoltage => ("V", "_v"),
         LimitCode::MotorCurrent => ("A", "_a"),
         LimitCode::BandEdge
+        | LimitCode::Strain
         | LimitCode::SpillOver
         | LimitCode::ThrustReserve
         | LimitCode::RotorsLost

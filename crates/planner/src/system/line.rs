@@ -5,8 +5,9 @@ use beamstay_optics::fiber::{Packing, WoundPack};
 use beamstay_tether::{
     CrossSection, Handbook, Layer, Line, Material, Measured, NormalDrag, Part, TetherError,
     drum::{Drum, Lay, Winding},
-    ice::{GLAZE_DENSITY_KG_M3, IceSleeve},
+    ice::{GLAZE_DENSITY_KG_M3, GlazeClass, IceSleeve, RimeClass},
     limits::LoadDuration,
+    strumming::cautious_amplification,
 };
 
 use crate::{
@@ -24,6 +25,8 @@ pub struct TetherLine {
     pub line: Line,
     /// Diameter without ice, m.
     pub diameter_m: f64,
+    /// Mass without ice, kg/m.
+    pub bare_mass_kg_per_m: f64,
     /// Breaking load, N.
     pub breaking_load_n: f64,
     /// Tension per strain, N.
@@ -78,15 +81,7 @@ impl TetherLine {
         let drag = normal_drag(tether).at(&format!("{pointer}/normal_drag"))?;
         let bare = section.line(drag, tether.tangential_coefficient, usage.in_water);
         bare.check().at(pointer)?;
-        let line = if tether.ice_thickness_mm > 0.0 {
-            let ice = format!("{pointer}/ice_thickness_mm");
-            IceSleeve::of_thickness(bare.diameter_m, 1e-3 * tether.ice_thickness_mm, GLAZE_DENSITY_KG_M3)
-                .at(&ice)?
-                .on(&bare)
-                .at(&ice)?
-        } else {
-            bare
-        };
+        let line = iced(&bare, tether, pointer)?;
         let geometry = Drum {
             core_diameter_m: 1e-3 * drum.core_diameter_mm,
             full_diameter_m: 1e-3 * drum.flange_diameter_mm,
@@ -97,6 +92,7 @@ impl TetherLine {
         Ok(Self {
             line,
             diameter_m: bare.diameter_m,
+            bare_mass_kg_per_m: bare.mass_kg_per_m,
             breaking_load_n: section
                 .breaking_load_n()
                 .ok_or_else(|| PlanError::needs(&construction, "a tether", "a layer that carries load"))?,
@@ -135,6 +131,56 @@ impl TetherLine {
     }
 }
 
+/// The line in its ice, given by thickness or by class; the thicker of the two.
+fn iced(bare: &Line, tether: &scenario::Tether, pointer: &str) -> Result<Line, PlanError> {
+    let mut line = *bare;
+    if tether.ice_thickness_mm > 0.0 {
+        let ice = format!("{pointer}/ice_thickness_mm");
+        let thickness_m = 1e-3 * tether.ice_thickness_mm;
+        let sleeve = IceSleeve::of_thickness(bare.diameter_m, thickness_m, GLAZE_DENSITY_KG_M3);
+        line = sleeve.at(&ice)?.on(bare).at(&ice)?;
+    }
+    if let Some(class) = tether.ice_class {
+        let ice = format!("{pointer}/ice_class");
+        let sleeve = match glaze_or_rime(class) {
+            (Some(glaze), _) => IceSleeve::glaze(bare.diameter_m, glaze),
+            (None, rime) => {
+                let mass_kg_per_m = rime.map_or(0.0, RimeClass::mass_kg_per_m);
+                IceSleeve::of_mass(bare.diameter_m, mass_kg_per_m, RIME_DENSITY_KG_M3)
+            }
+        };
+        let of_class = sleeve.at(&ice)?.on(bare).at(&ice)?;
+        if of_class.mass_kg_per_m > line.mass_kg_per_m {
+            line = of_class;
+        }
+    }
+    Ok(line)
+}
+
+/// Density of rime where only its class is given, kg/m³; ISO 12494 has 300 to 900 (from memory): light rime of the same mass is
+/// thicker and catches more wind, which is the cautious side.
+const RIME_DENSITY_KG_M3: f64 = 300.0;
+
+fn glaze_or_rime(class: scenario::IceClass) -> (Option<GlazeClass>, Option<RimeClass>) {
+    use scenario::IceClass;
+    match class {
+        IceClass::G1 => (Some(GlazeClass::G1), None),
+        IceClass::G2 => (Some(GlazeClass::G2), None),
+        IceClass::G3 => (Some(GlazeClass::G3), None),
+        IceClass::G4 => (Some(GlazeClass::G4), None),
+        IceClass::G5 => (Some(GlazeClass::G5), None),
+        IceClass::R1 => (None, Some(RimeClass::R1)),
+        IceClass::R2 => (None, Some(RimeClass::R2)),
+        IceClass::R3 => (None, Some(RimeClass::R3)),
+        IceClass::R4 => (None, Some(RimeClass::R4)),
+        IceClass::R5 => (None, Some(RimeClass::R5)),
+        IceClass::R6 => (None, Some(RimeClass::R6)),
+        IceClass::R7 => (None, Some(RimeClass::R7)),
+        IceClass::R8 => (None, Some(RimeClass::R8)),
+        IceClass::R9 => (None, Some(RimeClass::R9)),
+    }
+}
+
 fn normal_drag(tether: &scenario::Tether) -> Result<NormalDrag, TetherError> {
     use beamstay_tether::DragCurve;
     let curve = match tether.normal_drag {
@@ -143,10 +189,12 @@ fn normal_drag(tether: &scenario::Tether) -> Result<NormalDrag, TetherError> {
         scenario::NormalDrag::Cheng => DragCurve::Cheng,
         scenario::NormalDrag::SuckerBrauer => DragCurve::SuckerBrauer,
     };
-    Ok(NormalDrag::new(curve, tether.drag_amplification_ratio)?)
+    let by_amplitude = cautious_amplification(tether.strumming_amplitude_ratio)?;
+    Ok(NormalDrag::new(curve, tether.drag_amplification_ratio.max(by_amplitude))?)
 }
 
-fn section(construction: &Construction, pointer: &str) -> Result<CrossSection, PlanError> {
+/// The cross-section of a construction, found at `pointer`.
+pub(crate) fn section(construction: &Construction, pointer: &str) -> Result<CrossSection, PlanError> {
     match construction {
         Construction::Measured { mass_g_per_m, diameter_mm, breaking_load_n, axial_stiffness_n } => {
             let measured = Measured {

@@ -2,17 +2,17 @@
 
 use beamstay_planner::OperatingPoint;
 use plotters::{
-    element::{EmptyElement, PathElement, Polygon, Text},
+    element::{EmptyElement, PathElement, Polygon},
     series::DashedLineSeries,
-    style::{Color, RGBColor, ShapeStyle},
+    style::{Color, RGBColor, ShapeStyle, text_anchor::HPos},
 };
 
 use super::{
     FigureError, Theme,
     axes::{Area, Axis, Chart, axes},
     fault,
+    label::{Offset, View},
     tether::to_scale,
-    theme::TEXT_PX,
 };
 use crate::number::quantity;
 
@@ -20,6 +20,18 @@ use crate::number::quantity;
 const GRAVITY_M_S2: f64 = 9.806_65;
 /// Room between the axes, px.
 const ROOM_PX: (f64, f64) = (210.0, 390.0);
+
+/// Where the words of an arrow may stand about its tip.
+const ABOUT: [Offset; 8] = [
+    (12, 10, HPos::Left),
+    (-12, 10, HPos::Right),
+    (12, -22, HPos::Left),
+    (-12, -22, HPos::Right),
+    (12, 34, HPos::Left),
+    (-12, 34, HPos::Right),
+    (30, -44, HPos::Left),
+    (-30, -44, HPos::Right),
+];
 
 /// A force in the plane of the wind.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -80,7 +92,20 @@ pub(super) fn draw(area: &Area<'_>, mean: &[Force], gust: &[Force]) -> Result<()
         let line = [(0.0, 0.0), (force.downwind_n, force.up_n)];
         chart.draw_series(DashedLineSeries::new(line, 6, 5, style)).map_err(fault)?;
     }
-    mean.iter().try_for_each(|force| draw_arrow(&mut chart, force))
+    mean.iter().try_for_each(|force| draw_arrow(&mut chart, force))?;
+    let view = View { x, y, size_px: ROOM_PX };
+    let arrows: Vec<(f64, f64)> = mean.iter().flat_map(along).collect();
+    let mut taken = view.boxes(arrows.iter());
+    for force in mean {
+        let text = format!("{}\n{}", force.name, quantity(force.size_n, "N"));
+        view.label(&mut chart, (force.downwind_n, force.up_n), &text, &ABOUT, &mut taken)?;
+    }
+    Ok(())
+}
+
+/// Points along an arrow.
+fn along(force: &Force) -> impl Iterator<Item = (f64, f64)> + '_ {
+    (0..=20).map(|i| (force.downwind_n * f64::from(i) / 20.0, force.up_n * f64::from(i) / 20.0))
 }
 
 fn draw_arrow(chart: &mut Chart<'_, '_>, force: &Force) -> Result<(), FigureError> {
@@ -98,14 +123,5 @@ fn draw_arrow(chart: &mut Chart<'_, '_>, force: &Force) -> Result<(), FigureErro
             .draw_series([EmptyElement::at(tip) + Polygon::new(head, force.colour.filled())])
             .map_err(fault)?;
     }
-    // The weight points where the tether points: their words go to different sides.
-    let (style, offset) = match force.name {
-        "weight" => (Theme::ending(Theme::text(TEXT_PX)), (-12, 0)),
-        "drag" => (Theme::beginning(Theme::text(TEXT_PX)), (14, -12)),
-        _ => (Theme::beginning(Theme::text(TEXT_PX)), (12, 6)),
-    };
-    let words = Text::new(force.name.to_owned(), offset, style.clone());
-    chart.draw_series([EmptyElement::at(tip) + words]).map_err(fault)?;
-    let number = Text::new(quantity(force.size_n, "N"), (offset.0, offset.1 + 20), style);
-    chart.draw_series([EmptyElement::at(tip) + number]).map(|_| ()).map_err(fault)
+    Ok(())
 }
