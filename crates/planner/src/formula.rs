@@ -74,7 +74,7 @@ pub fn formulas(scenario: &Scenario) -> Vec<Formula> {
     if matches!(scenario.delivery, Delivery::Fiber(_) | Delivery::Copper(_)) {
         list.push(checked(
             "tether shape",
-            "cable in a steady flow by the cross-flow principle (Hoerner 1965; Pode 1951 has the same normal law); elastic line after Irvine 1981", &["tether.reference", "tether.catenary"],
+            "cable in a steady flow by the cross-flow principle (Hoerner 1965; Pode 1951 has the same normal law); elastic line after Irvine 1981; on the ground after Jonkman 2007, from memory", &["tether.reference", "tether.catenary", "tether_closed.uniform", "tether_closed.on_ground"],
         ));
     }
     if matches!(scenario.delivery, Delivery::Fiber(_)) {

@@ -217,9 +217,11 @@ pub fn tether_point(
         drum_elevation_deg: shape.drum_elevation_deg(),
         min_bend_radius_m: bend_radius_m(line, shape),
         lowest_point_m: if lies.is_some() { lowest_point_m.max(0.0) } else { lowest_point_m },
-        on_ground_m: shape
-            .lying()
-            .map_or_else(|| under.map_or(0.0, |u| below_m(shape, u.ground.height_m)), |l| l.length_m()),
+        on_ground_m: match (shape.lying(), under) {
+            (Some(lying), _) => lying.length_m(),
+            (None, Some(under)) if lowest_point_m < 0.0 => below_m(shape, under.ground.height_m),
+            (None, _) => 0.0,
+        },
         lies,
         branch: held.branch,
     }
