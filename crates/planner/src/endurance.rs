@@ -6,6 +6,7 @@
 mod curve;
 mod duty;
 mod hours;
+mod sheet;
 mod simulate;
 
 use beamstay_electrical::Generator;

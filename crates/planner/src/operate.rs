@@ -8,7 +8,7 @@ use nalgebra::Vector3;
 
 use crate::{
     error::PlanError,
-    hang::{self, Held, Hung, Touch, Under},
+    hang::{self, Hung, Touch, Under},
     ledger::Ledger,
     limit::{LimitCode, LimitRow},
     point::{LightPoint, LinePoint, OperatingPoint, TetherPoint},
@@ -75,6 +75,14 @@ impl Hanging {
     pub fn tethers(&self) -> Option<&Tethers> {
         match self {
             Self::Free(tethers) => Some(tethers),
+            Self::Without | Self::Broken(_) => None,
+        }
+    }
+
+    /// The shape in the mean wind, if it hangs.
+    pub(crate) fn into_mean(self) -> Option<Box<Shape>> {
+        match self {
+            Self::Free(tethers) => Some(tethers.mean),
             Self::Without | Self::Broken(_) => None,
         }
     }
@@ -203,17 +211,40 @@ impl System {
             Hung::Holds(held) => held,
             Hung::Broken(row) => return Ok(Hanging::Broken(row)),
         };
-        let winch = hang::winch_in_gust(self.gust_response, &mean.shape);
+        let point = hang::tether_point(line, &mean, under, exit_height_m);
+        self.hang_in_gust(place, line, under, mean.shape, point)
+    }
+
+    /// As [`Self::hang_for_search`] where only the gust is another: the tether in the mean wind is that of `tethers`.
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub(crate) fn hang_in_other_gust(&self, place: &Place, tethers: &Tethers) -> Result<Hanging, PlanError> {
+        let Some(line) = self.line.as_deref() else { return Ok(Hanging::Without) };
+        let under = self.under(Touch::Through);
+        self.hang_in_gust(place, line, under.as_ref(), tethers.mean.clone(), tethers.points.0)
+    }
+
+    /// Hangs the tether in the gust, given that in the mean wind.
+    fn hang_in_gust(
+        &self,
+        place: &Place,
+        line: &TetherLine,
+        under: Option<&Under>,
+        mean: Box<Shape>,
+        mean_point: TetherPoint,
+    ) -> Result<Hanging, PlanError> {
+        let (exit_height_m, at_m) = (self.surroundings.exit_height_m, place.position_m);
+        let winch = hang::winch_in_gust(self.gust_response, &mean);
         let gust_stream = self.surroundings.gust_at(at_m.z)?;
-        let gust = match hang::hang(line, &gust_stream, under, at_m, winch, Some(&mean.shape))? {
+        let gust = match hang::hang(line, &gust_stream, under, at_m, winch, Some(&mean))? {
             Hung::Holds(held) => held,
             Hung::Broken(row) => return Ok(Hanging::Broken(row)),
         };
-        let point = |held: &Held| hang::tether_point(line, held, under, exit_height_m);
-        let points = (point(&mean), point(&gust));
+        let points = (mean_point, hang::tether_point(line, &gust, under, exit_height_m));
+        let gust = gust.shape;
         let clearance_m =
-            hang::clearance_m(&mean.shape, exit_height_m).min(hang::clearance_m(&gust.shape, exit_height_m));
-        let (mean, gust) = (mean.shape, gust.shape);
+            hang::clearance_m(&mean, exit_height_m).min(hang::clearance_m(&gust, exit_height_m));
         Ok(Hanging::Free(Box::new(Tethers { mean, gust, points, clearance_m })))
     }
 
