@@ -110,6 +110,35 @@ fn epw_hours_run_to_24_and_codes_become_gaps() {
     assert_eq!((site.elevation_m, site.time_zone_h), (440.0, 1.0));
 }
 
+/// The missing codes of the format's field list: 99.9 °C, 999 %, 999999 Pa, 999°, 999 m/s.
+#[test]
+fn epw_missing_codes_are_gaps_and_never_zeros() {
+    let whole = epw(&[(1990, 6, 1, 1, "3.1")]);
+    let missing = whole.replace("-6.1,-11.7,65,96100", "99.9,99.9,999,999999").replace("999,3.1", "999,999");
+    let hour = WeatherSeries::from_epw_str(&missing).unwrap().hours[0];
+    assert_eq!(hour, WeatherHour::gap(CivilHour::new(1990, 6, 1, 0).unwrap()));
+    let known = WeatherSeries::from_epw_str(&whole).unwrap().hours[0];
+    assert_eq!((known.temperature_c, known.relative_humidity_ratio), (Some(-6.1), Some(0.65)));
+    assert_eq!(known.wind_m_s, Some(3.1));
+}
+
+/// A whole year of hours 1 to 24: 8,760 of them, 8,784 in a leap year, without a gap and each an hour after the last.
+#[test]
+fn epw_years_are_whole_leap_or_not() {
+    for (year, hours_count) in [(2023, 8760), (2024, 8784)] {
+        let days = [31, if year == 2024 { 29 } else { 28 }, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+        let mut rows = Vec::new();
+        for (month, days) in (1_u8..).zip(days) {
+            rows.extend((1..=days).flat_map(|day| (1..=24).map(move |hour| (year, month, day, hour, "4"))));
+        }
+        let series = WeatherSeries::from_epw_str(&epw(&rows)).unwrap();
+        assert_eq!((series.hours.len(), series.missing_rows_count), (hours_count, 0), "{year}");
+        for pair in series.hours.windows(2) {
+            assert_eq!(pair[0].start.next(year == 2024), pair[1].start, "{year}");
+        }
+    }
+}
+
 #[test]
 fn epw_february_ends_on_28_or_29() {
     let without = epw(&[(1988, 2, 28, 24, "1"), (1988, 3, 1, 1, "1")]);

@@ -98,12 +98,26 @@ impl Sheet {
         Ok(sheet)
     }
 
-    /// Whether the two winds before wind `i` are far broken, the nearer one more.
+    /// Whether nothing flies in the two winds before wind `i`, or a limit is far broken in both and the demand rises: past the
+    /// wind of the least demand more wind is worse.
     fn beyond(&self, axes: &Axes, i: usize) -> bool {
         i >= 2 && {
-            let (before, last) = (self.closeness(axes, i - 2, 0), self.closeness(axes, i - 1, 0));
-            worst(last) <= worst(before) && worst(before) < FAR_BROKEN
+            let worst_at = |i| worst(self.closeness(axes, i, 0));
+            match (self.demand_w(axes, i - 2), self.demand_w(axes, i - 1)) {
+                (None, None) => worst_at(i - 2) < 0.0 && worst_at(i - 1) < 0.0,
+                (before, last) => {
+                    worst_at(i - 2).max(worst_at(i - 1)) < FAR_BROKEN
+                        && last.is_none_or(|last_w| before.is_some_and(|before_w| last_w >= before_w))
+                }
+            }
         }
+    }
+
+    /// Demand at wind `i` of the grid, W.
+    fn demand_w(&self, axes: &Axes, i: usize) -> Option<f64> {
+        let wind_m_s = axes.winds_m_s[i];
+        let knot = self.knots.iter().rev().find(|knot| knot.0 <= wind_m_s)?;
+        knot.1.map(|powers| powers.demand_w)
     }
 
     /// What stands at wind `i`, for a stronger one.

@@ -33,6 +33,13 @@ const ROUGH: f64 = 1e-5;
 /// Relative fall of the drum tension with the logarithm of the length beyond which the shorter length is certain.
 const STEEP: f64 = 2.0;
 
+/// Secants tried from a neighbour, the least slack from which they start, the longest step of one in the logarithm of the
+/// slack, and the slope, logarithm of the drum tension over that of the slack, beyond which the least drum tension is too near.
+const SECANTS: usize = 12;
+const LEAST_SLACK: f64 = 1e-6;
+const MOST_STEP: f64 = 0.5;
+const LEAST_SLOPE: f64 = -0.01;
+
 /// The least drum tension with which a tether hangs free, whatever its length.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LeastDrumTension {
@@ -95,7 +102,8 @@ pub fn solve_for_drum_tension(
     let curve = Curve { problem: problem.with(Held::Length), options };
     let length_m = warm.map_or(distance_m, Shape::paid_out_m);
     let found = quick::solve(&problem, length_m, options.relative_tolerance, warm)
-        .or_else(|| quick::solve(&problem, distance_m, options.relative_tolerance, None));
+        .or_else(|| quick::solve(&problem, distance_m, options.relative_tolerance, None))
+        .or_else(|| curve.by_secants(drum_tension_n, warm?));
     if let Some(shape) = found
         && curve.is_short(&shape)
     {
@@ -277,6 +285,34 @@ impl<F: Flow> Curve<'_, F> {
         Thorough::new(place.length_m)
             .solve_near(&self.problem, self.options.relative_tolerance, scout.shot())
             .ok()
+    }
+
+    /// The shape with the drum tension, by secants over the lengths on the short side from a neighbour. Close to the least
+    /// drum tension, where an iteration that holds the tension runs away, one that holds lengths does not.
+    fn by_secants(&self, drum_tension_n: f64, warm: &Shape) -> Option<Shape> {
+        let tolerance = self.options.relative_tolerance;
+        let hung = |slack_ln: f64, near: &Shape| {
+            let shape = quick::solve(&self.problem, self.length_m(slack_ln), tolerance, Some(near))?;
+            let too_taut = (shape.drum_tension_n() / drum_tension_n).ln();
+            too_taut.is_finite().then_some((slack_ln, too_taut, shape))
+        };
+        let slack = warm.paid_out_m() / self.problem.end_m.norm() - 1.0;
+        let mut here = hung(slack.max(LEAST_SLACK).ln(), warm)?;
+        // On the taut side the tension goes with the root of the slack.
+        let mut step = 2.0 * here.1;
+        for _ in 0..SECANTS {
+            let next = hung(here.0 + step.clamp(-MOST_STEP, MOST_STEP), &here.2)?;
+            if next.1.abs() <= tolerance {
+                return Some(next.2);
+            }
+            let slope = (next.1 - here.1) / (next.0 - here.0);
+            if slope.is_nan() || slope > LEAST_SLOPE {
+                return None;
+            }
+            step = -next.1 / slope;
+            here = next;
+        }
+        None
     }
 
     /// Whether the drum tension falls as more is paid out.
