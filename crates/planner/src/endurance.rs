@@ -111,7 +111,7 @@ pub struct EnduranceReport {
     pub recovery_charge_ratio: Option<f64>,
     /// Fuel; none without a generator.
     pub fuel: Option<Fuel>,
-    /// Work and recharge in turns, where the scenario asks for it.
+    /// Work and recharge in turns in steady weather, where the scenario asks for it; in changing weather the hours tell.
     pub duty: Option<DutySchedule>,
     /// Operating points of the curve that did not converge.
     pub unconverged_count: u32,
@@ -146,7 +146,7 @@ impl EnduranceReport {
 /// Flies a scenario through its weather; `series` is the record that the scenario names.
 ///
 /// # Errors
-/// [`PlanError`]: a record that is named and not given, turns of work and recharge asked for in changing weather, parts that
+/// [`PlanError`]: a record that is named and not given, turns of work and recharge without a battery, parts that
 /// do not go together.
 pub fn endurance_report(
     document: &Document,
@@ -196,14 +196,9 @@ struct Prepared {
 
 impl Prepared {
     fn new(scenario: &Scenario, series: Option<&WeatherSeries>) -> Result<Self, PlanError> {
-        if matches!(scenario.operations.mode, OperationMode::DutyCycle { .. })
-            && matches!(scenario.site.weather, Some(Weather::File { .. } | Weather::GustPattern { .. }))
-        {
-            return Err(PlanError::excludes(
-                "/operations/mode",
-                "turns of work and recharge",
-                "changing weather",
-            ));
+        let in_turns = matches!(scenario.operations.mode, OperationMode::DutyCycle { .. });
+        if in_turns && scenario.battery.is_none() {
+            return Err(PlanError::needs("/operations/mode", "turns of work and recharge", "\"battery\""));
         }
         let system = System::new(scenario)?;
         let place = system.place(&scenario.station)?;
@@ -250,9 +245,9 @@ impl Prepared {
         let OperationMode::DutyCycle { supply_at_work_ratio, rest_power_w } = scenario.operations.mode else {
             return Ok(None);
         };
-        let Some(battery) = &self.system.battery else {
-            return Err(PlanError::needs("/operations/mode", "turns of work and recharge", "\"battery\""));
-        };
+        let changing =
+            matches!(scenario.site.weather, Some(Weather::File { .. } | Weather::GustPattern { .. }));
+        let Some(battery) = self.system.battery.as_ref().filter(|_| !changing) else { return Ok(None) };
         let met = self.hours.hours.first().and_then(|hour| hour.met);
         let powers = met.and_then(|met| self.curve.powers(met.wind_m_s, met.offset_k));
         match powers {

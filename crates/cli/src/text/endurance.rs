@@ -56,7 +56,7 @@ fn pair(name: &str, value: String) -> Vec<String> {
 }
 
 fn time(totals: &Totals, gaps_count: usize) -> String {
-    let rows = vec![
+    let mut rows = vec![
         pair("on station", quantity(totals.on_station_h, "h")),
         pair("of that riding on the battery", quantity(totals.riding_h, "h")),
         pair("waiting on the ground for the weather", quantity(totals.waiting_weather_h, "h")),
@@ -66,6 +66,12 @@ fn time(totals: &Totals, gaps_count: usize) -> String {
         pair("launches", totals.launches_count.to_string()),
         pair("forced down by a limit", totals.forced_down_count.to_string()),
     ];
+    if totals.recharging_h > 0.0 {
+        rows.insert(
+            2,
+            pair("in the air to recharge, between turns of work", quantity(totals.recharging_h, "h")),
+        );
+    }
     aligned(&[], rows, &[0])
 }
 
@@ -215,6 +221,7 @@ pub fn hours_csv(report: &EnduranceReport) -> String {
         "wind_gust_m_s",
         "on_station_s",
         "riding_s",
+        "recharging_s",
         "charge_ratio",
         "wall_w",
         "broken_limit",
@@ -226,6 +233,7 @@ pub fn hours_csv(report: &EnduranceReport) -> String {
             number(row.gust_m_s),
             row.on_station_s.to_string(),
             row.riding_s.to_string(),
+            row.recharging_s.to_string(),
             row.charge_ratio.to_string(),
             row.wall_w.to_string(),
             row.broken.map_or(String::new(), |code| code.code()),

@@ -7,7 +7,7 @@ use super::curve::{Curve, Met, Powers};
 use crate::{
     error::{At, PlanError},
     limit::LimitCode,
-    scenario::Operations,
+    scenario::{OperationMode, Operations},
 };
 
 /// Blocks of an hour, and parts of a block: in each block the part of the strongest wind comes first, which is the harder
@@ -23,6 +23,11 @@ const PEAK_DEVIATIONS: f64 = 3.0;
 /// Power into the charger over power from the wall, on the ground (common practice, no source).
 const GROUND_CHARGER_RATIO: f64 = 0.9;
 const HOUR_S: f64 = 3600.0;
+/// Changes between work and recharge, and steps of recharge, within a part of a block, at most; and such a step, s.
+const MOST_TURNS: u32 = 64;
+const RECHARGE_STEP_S: f64 = 20.0;
+/// Least power that is reckoned with at rest, W.
+const LEAST_REST_W: f64 = 1e-3;
 
 /// Why a stay ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -71,6 +76,8 @@ pub struct Handover {
     pub charge_ratio: f64,
     /// Whether it is in the air.
     pub in_the_air: bool,
+    /// Whether it is at the supply to recharge, in turns of work and recharge.
+    pub recharging: bool,
     /// Length of the stay that goes on, s.
     pub stay_s: f64,
     /// Hour in which it began.
@@ -86,8 +93,10 @@ pub struct Handover {
 /// Sums over a run.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 pub struct Totals {
-    /// Time on station, h; riding on the battery is part of it.
+    /// Time on station, h; riding on the battery is part of it. In turns of work and recharge: time at work.
     pub on_station_h: f64,
+    /// Time in the air at the supply to recharge, between two turns of work, h; 0 in continuous operation.
+    pub recharging_h: f64,
     /// Time on station with the battery giving what the delivery lacks, h.
     pub riding_h: f64,
     /// Time on the ground for the weather, h.
@@ -119,7 +128,7 @@ pub struct Totals {
 impl Totals {
     /// Time with a record, h.
     pub fn known_h(&self) -> f64 {
-        self.on_station_h + self.waiting_weather_h + self.waiting_charge_h
+        self.on_station_h + self.recharging_h + self.waiting_weather_h + self.waiting_charge_h
     }
 }
 
@@ -134,6 +143,8 @@ pub struct HourRow {
     pub on_station_s: f64,
     /// Time riding on the battery, s.
     pub riding_s: f64,
+    /// Time in the air to recharge between turns of work, s.
+    pub recharging_s: f64,
     /// Charge at the end, over full.
     pub charge_ratio: f64,
     /// Mean wall power, W.
@@ -189,6 +200,7 @@ impl<'a> Simulator<'a> {
         Handover {
             charge_ratio: self.battery.as_ref().map_or(0.0, Battery::full_ratio),
             in_the_air: false,
+            recharging: false,
             stay_s: 0.0,
             began_hour: 0,
             outage_s: 0.0,
@@ -221,6 +233,35 @@ impl<'a> Simulator<'a> {
         Ok((flight.run, flight.state))
     }
 
+    /// Powers at work: of the supply only the share that reaches it there.
+    fn at_work(&self, powers: Powers) -> Powers {
+        match self.rules.mode {
+            OperationMode::Continuous => powers,
+            OperationMode::DutyCycle { supply_at_work_ratio, .. } => {
+                let own_w = supply_at_work_ratio * (powers.wall_w - self.housekeeping_w);
+                Powers {
+                    available_w: supply_at_work_ratio * powers.available_w,
+                    wall_w: self.housekeeping_w + own_w,
+                    ..powers
+                }
+            }
+        }
+    }
+
+    /// Powers while it recharges.
+    fn resting(&self, powers: Powers) -> Powers {
+        match self.rules.mode {
+            OperationMode::DutyCycle { rest_power_w: Some(rest_w), .. } => {
+                // Never nothing, so that wall power per watt stays known.
+                let rest_w = rest_w.max(LEAST_REST_W);
+                let own_w =
+                    (powers.wall_w - self.housekeeping_w) * rest_w / powers.demand_w.max(LEAST_REST_W);
+                Powers { demand_w: rest_w, wall_w: self.housekeeping_w + own_w, ..powers }
+            }
+            _ => powers,
+        }
+    }
+
     /// What an hour offers; none where neither powers nor a broken limit are known.
     fn sky(&self, met: Met) -> Option<Sky> {
         let broken = self.curve.broken(met);
@@ -238,7 +279,8 @@ impl<'a> Simulator<'a> {
         parts.sort_by(|a, b| (b.demand_w - b.available_w).total_cmp(&(a.demand_w - a.available_w)));
         let factor = 1.0 + self.rules.launch_margin_ratio;
         let harder = Met { wind_m_s: factor * met.wind_m_s, excess_m_s: factor * met.excess_m_s, ..met };
-        let short_w: f64 = parts.iter().map(|part| part.demand_w - part.available_w).sum();
+        let short_w: f64 =
+            parts.iter().map(|part| self.resting(*part)).map(|p| p.demand_w - p.available_w).sum();
         let powered = match self.battery {
             Some(_) => self.rides_deficit || short_w <= 0.0,
             None => parts[0].demand_w <= parts[0].available_w,
@@ -265,6 +307,7 @@ fn blank() -> HourRow {
         gust_m_s: None,
         on_station_s: 0.0,
         riding_s: 0.0,
+        recharging_s: 0.0,
         charge_ratio: 0.0,
         wall_w: 0.0,
         broken: None,
@@ -334,7 +377,11 @@ impl Flight<'_, '_> {
             self.state.began_hour = self.state.hours_done;
         }
         for powers in sky.parts {
-            let flown_s = if self.state.in_the_air { self.in_the_air(powers, part_s)? } else { 0.0 };
+            let flown_s = match (self.state.in_the_air, &self.simulator.rules.mode) {
+                (false, _) => 0.0,
+                (true, OperationMode::Continuous) => self.in_the_air(powers, part_s)?,
+                (true, OperationMode::DutyCycle { .. }) => self.in_turns(powers, part_s)?,
+            };
             if flown_s < part_s {
                 self.on_the_ground(sky, part_s - flown_s)?;
             }
@@ -350,6 +397,29 @@ impl Flight<'_, '_> {
         sky.may_launch
             && charged
             && self.state.good_hours_count >= self.simulator.rules.launch_good_hours_count
+    }
+
+    /// Flies one part in turns: works until the battery is down to what is kept for the recovery, recharges at the supply until it
+    /// may be launched again. How long it was in the air, s.
+    fn in_turns(&mut self, powers: Powers, part_s: f64) -> Result<f64, PlanError> {
+        let full_ratio = match &self.simulator.battery {
+            Some(battery) => self.simulator.rules.launch_charge_ratio.min(battery.full_ratio()) - 1e-9,
+            None => return self.in_the_air(self.simulator.at_work(powers), part_s),
+        };
+        let mut left_s = part_s;
+        for _ in 0..MOST_TURNS {
+            if left_s <= 1e-6 || !self.state.in_the_air {
+                break;
+            }
+            if self.state.recharging {
+                let resting = self.simulator.resting(powers);
+                left_s -= self.in_the_air(resting, left_s.min(RECHARGE_STEP_S))?;
+                self.state.recharging = self.state.in_the_air && self.state.charge_ratio < full_ratio;
+            } else {
+                left_s -= self.in_the_air(self.simulator.at_work(powers), left_s)?;
+            }
+        }
+        Ok(part_s - left_s.max(0.0))
     }
 
     /// Flies one part; how long it stayed, s.
@@ -369,7 +439,7 @@ impl Flight<'_, '_> {
             self.row.riding_s += flown_s;
             self.count(powers, flown_s, powers.available_w, powers.wall_w);
             if step.limit.is_some() {
-                self.come_down(StayEnd::Battery);
+                self.battery_down();
             }
             return Ok(flown_s);
         }
@@ -391,11 +461,16 @@ impl Flight<'_, '_> {
 
     fn count(&mut self, powers: Powers, flown_s: f64, delivered_w: f64, wall_w: f64) {
         let hours = flown_s / HOUR_S;
-        self.run.totals.on_station_h += hours;
+        if self.state.recharging {
+            self.run.totals.recharging_h += hours;
+            self.row.recharging_s += flown_s;
+        } else {
+            self.run.totals.on_station_h += hours;
+            self.row.on_station_s += flown_s;
+        }
         self.run.totals.demand_wh += powers.demand_w * hours;
         self.run.totals.delivered_wh += delivered_w * hours;
         self.run.totals.wall_wh += wall_w * hours;
-        self.row.on_station_s += flown_s;
         self.state.stay_s += flown_s;
     }
 
@@ -425,9 +500,20 @@ impl Flight<'_, '_> {
         Ok(())
     }
 
+    /// The battery is down to what the recovery needs: from work it goes to the supply, from there it comes down.
+    fn battery_down(&mut self) {
+        let in_turns = matches!(self.simulator.rules.mode, OperationMode::DutyCycle { .. });
+        if in_turns && !self.state.recharging {
+            self.state.recharging = true;
+        } else {
+            self.come_down(StayEnd::Battery);
+        }
+    }
+
     fn come_down(&mut self, why: StayEnd) {
         self.end_stay(why);
         self.state.in_the_air = false;
+        self.state.recharging = false;
     }
 
     fn end_stay(&mut self, ended_by: StayEnd) {

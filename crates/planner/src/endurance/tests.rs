@@ -67,7 +67,7 @@ fn every_hour_is_accounted_for_and_energy_closes() {
 
 #[test]
 fn two_runs_that_hand_over_the_battery_are_one() {
-    for name in ["breakwater-lookout", "beam-hover"] {
+    for name in ["breakwater-lookout", "beam-hover", "beam-recharge"] {
         let (_, loaded) = loaded(&with_file(name));
         let series = record();
         let prepared = Prepared::new(&loaded.scenario, Some(&series)).unwrap();
@@ -253,15 +253,36 @@ fn regress_a_hot_calm_is_not_the_end_of_a_scale() {
 }
 
 #[test]
-fn turns_of_work_and_recharge_need_steady_weather_and_a_battery() {
-    let mut value = scenario("beam-hover");
-    value["operations"] = json!({ "mode": { "duty_cycle": {} } });
-    let duty = report(&value, None).duty.unwrap();
+fn turns_of_work_and_recharge_are_simulated_beside_the_closed_form() {
+    let mut value = scenario("beam-recharge");
+    value["site"]["weather"] = json!({ "constant": { "duration_h": 200.0 } });
+    let steady = report(&value, None);
+    let duty = steady.duty.as_ref().unwrap();
     assert!(duty.duty_ratio > 0.0 && duty.duty_ratio < 1.0);
     assert!((duty.duty_ratio - duty.closed_form_duty_ratio).abs() < 1e-6 * duty.duty_ratio);
-    value["site"]["weather"] = json!({ "file": { "path": "x.csv" } });
+    let totals = &steady.totals;
+    assert!((totals.known_h() - 200.0).abs() < 1e-6, "{totals:?}");
+    // The hours keep a charge for the recovery that the schedule does not, and the wind is spread inside the hour.
+    let worked_ratio = totals.on_station_h / (totals.on_station_h + totals.recharging_h);
+    assert!((worked_ratio / duty.duty_ratio - 1.0).abs() < 0.03, "{worked_ratio} {}", duty.duty_ratio);
+    value.as_object_mut().unwrap().remove("battery");
     let (document, loaded) = loaded(&value);
-    assert!(endurance_report(&document, &loaded, Some(&record())).is_err());
+    assert!(endurance_report(&document, &loaded, None).is_err(), "nothing to recharge");
+}
+
+#[test]
+fn turns_of_work_and_recharge_go_through_changing_weather() {
+    let value = with_file("beam-recharge");
+    let report = report(&value, Some(&record()));
+    let totals = &report.totals;
+    assert!(report.duty.is_none(), "no one schedule for all weathers");
+    assert!((totals.known_h() + totals.gap_h - 240.0).abs() < 1e-6, "{totals:?}");
+    assert!(totals.on_station_h > 1.0 && totals.recharging_h > 1.0, "{totals:?}");
+    for row in &report.rows {
+        assert!(row.on_station_s + row.recharging_s <= 3600.0 + 1e-6);
+        assert!(row.broken.is_none() || row.on_station_s + row.recharging_s < 1e-6, "down in the storm");
+    }
+    assert!(report.lowest_charge_ratio.unwrap() >= report.recovery_charge_ratio.unwrap() - 1e-9);
 }
 
 #[test]
