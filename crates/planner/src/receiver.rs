@@ -117,6 +117,23 @@ pub fn receiver_trade(
     loaded: &Loaded,
     watch: Watch<'_>,
 ) -> Result<ReceiverTrade, PlanError> {
+    trade(document, loaded, &FACTORS, watch)
+}
+
+/// As [`receiver_trade`], without the best for other lasers and heights: a tenth of the work.
+///
+/// # Errors
+/// As [`receiver_trade`].
+pub fn receiver_curve(document: &Document, loaded: &Loaded) -> Result<ReceiverTrade, PlanError> {
+    trade(document, loaded, &[], &|_, _| {})
+}
+
+fn trade(
+    document: &Document,
+    loaded: &Loaded,
+    factors: &[f64],
+    watch: Watch<'_>,
+) -> Result<ReceiverTrade, PlanError> {
     let scenario = Scenario { uncertainty: None, ..loaded.scenario.clone() };
     let receiver = match (&scenario.delivery, &scenario.receiver) {
         (Delivery::Copper(_), _) => {
@@ -132,7 +149,7 @@ pub fn receiver_trade(
     let stated = bench.stated();
     let (least_kg, most_kg) = (MASS_RATIOS.0 * bench.stated_kg, MASS_RATIOS.1 * bench.stated_kg);
     let masses: Vec<f64> = geometric(least_kg, most_kg, CURVE_COUNT);
-    let steps = (CURVE_COUNT + 2 * FACTORS.len()) as u64;
+    let steps = (CURVE_COUNT + 2 * factors.len()) as u64;
     let done = AtomicU64::new(0);
     let step = || watch(done.fetch_add(1, Ordering::Relaxed) + 1, steps);
     let sized: Vec<Sized> = masses
@@ -159,8 +176,8 @@ pub fn receiver_trade(
             best: found,
         }
     };
-    let by_laser: Vec<MovedBest> = FACTORS.par_iter().map(|f| moved(with_laser(&scenario, *f))).collect();
-    let by_height: Vec<MovedBest> = FACTORS.par_iter().map(|f| moved(with_height(&scenario, *f))).collect();
+    let by_laser: Vec<MovedBest> = factors.par_iter().map(|f| moved(with_laser(&scenario, *f))).collect();
+    let by_height: Vec<MovedBest> = factors.par_iter().map(|f| moved(with_height(&scenario, *f))).collect();
     let edge = |kg: f64| (best.point.mass_kg / kg - 1.0).abs() < 0.02;
     Ok(ReceiverTrade {
         provenance: Provenance::of(document, loaded),

@@ -72,6 +72,28 @@ impl RegionQuestion {
     }
 }
 
+impl RegionQuestion {
+    /// Few places, for a reader who waits: the default axes with `x_count` and `y_count` values, in calm air (or still
+    /// water), in the plan's own flow and in one and a half times that. The boundary between two places is as exact as on
+    /// a fine map.
+    ///
+    /// # Errors
+    /// As [`RegionQuestion::parse`].
+    pub fn coarse(loaded: &Loaded, x_count: usize, y_count: usize) -> Result<Self, Vec<Diagnostic>> {
+        let mut question = Self::parse(loaded, None, None, None)?;
+        question.x.count = Some(x_count);
+        question.y.count = Some(y_count);
+        let span = &question.layers;
+        if let Some(flow) = span.input.value.filter(|flow| *flow > 0.0) {
+            let listed: Vec<f64> =
+                [0.0, flow, 1.5 * flow].into_iter().filter(|v| span.input.check(*v).is_ok()).collect();
+            let hi = listed.iter().copied().fold(0.0, f64::max);
+            question.layers = Span { lo: 0.0, hi, listed: Some(listed), ..span.clone() };
+        }
+        Ok(question)
+    }
+}
+
 /// From nearly nothing to what could never close.
 fn default_axis(scenario: &Scenario, complete: &Value, pointer: &str) -> Result<Span, Box<Diagnostic>> {
     let mut spans = default_free(scenario, complete, &[pointer])?;

@@ -5,6 +5,7 @@ mod change;
 mod flight;
 mod hazard;
 mod method;
+mod receiver;
 mod where_to;
 mod why;
 
@@ -19,6 +20,7 @@ pub use change::{change, sure};
 pub use flight::{endurance, light_loss};
 pub use hazard::hazard;
 pub use method::method;
+pub use receiver::receiver;
 pub use where_to::region;
 pub use why::why;
 

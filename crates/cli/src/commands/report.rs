@@ -10,6 +10,7 @@ use beamstay_planner::{
     lightloss::{LightLossReport, light_loss_report},
     margin_grid::{MarginGrid, margin_grid},
     point_report,
+    receiver::{ReceiverTrade, receiver_curve},
     region::{RegionQuestion, RegionReport, region},
     remedy::{RemedyReport, remedy},
     risk::{RiskOptions, RiskReport, risk},
@@ -25,10 +26,12 @@ use crate::{
     output::{Folder, write_folder},
 };
 
-/// Draws for the probability in a report.
-const DRAWS_COUNT: u32 = 2048;
-/// Base samples for the sensitivities in a report.
-const SAMPLES_COUNT: u32 = 512;
+/// Draws for the probability in a report: its interval is stated beside it.
+const DRAWS_COUNT: u32 = 512;
+/// Base samples for the sensitivities in a report: their errors are stated beside them.
+const SAMPLES_COUNT: u32 = 128;
+/// Heights and payloads of the region in a report; the boundary does not depend on how many there are.
+const REGION_COUNTS: (usize, usize) = (7, 5);
 /// How long the mission of the comparison lasts, h.
 const MISSION_H: f64 = 8.0;
 
@@ -37,6 +40,7 @@ const MISSION_H: f64 = 8.0;
 struct Results {
     point: PointReport,
     remedy: RemedyReport,
+    receiver: Option<ReceiverTrade>,
     risk: Option<RiskReport>,
     region: Option<RegionReport>,
     endurance: Option<EnduranceReport>,
@@ -87,36 +91,55 @@ fn compute(
     series: Option<&WeatherSeries>,
     watch: Watch<'_>,
 ) -> Result<Results, PlanError> {
-    let mut left_out = Vec::new();
     let point = point_report(document, loaded)?;
     let curves = tether_curves(loaded)?;
-    let remedy = remedy(document, loaded, watch)?;
+    let quiet: Watch<'_> = &|_, _| {};
     let options = RiskOptions { draws_count: DRAWS_COUNT, samples_count: SAMPLES_COUNT, seed: 1 };
-    let risk = part("How sure", risk(document, loaded, &options, watch), &mut left_out)?;
-    let mapped = RegionQuestion::parse(loaded, None, None, None)
-        .map_err(|mut faults| PlanError::Refused(Box::new(faults.swap_remove(0))))
-        .and_then(|question| region(document, loaded, &question, watch));
+    // The map takes longest: all others fill the gaps that its columns leave.
+    let (mapped, ((remedy, risk), (receiver, grid))) = rayon::join(
+        || mapped(document, loaded, watch),
+        || {
+            rayon::join(
+                || {
+                    rayon::join(
+                        || remedy(document, loaded, quiet),
+                        || risk(document, loaded, &options, quiet),
+                    )
+                },
+                || rayon::join(|| receiver_curve(document, loaded), || margin_grid(document, loaded)),
+            )
+        },
+    );
+    let mut left_out = Vec::new();
     Ok(Results {
+        receiver: part("How heavy a receiver", receiver, &mut left_out)?,
+        risk: part("How sure", risk, &mut left_out)?,
         region: part("Where it closes", mapped, &mut left_out)?,
         endurance: part("How long", endurance_report(document, loaded, series), &mut left_out)?,
         light_loss: part("When the light is lost", light_loss_report(document, loaded), &mut left_out)?,
         compare: part("Alternatives", compare_report(document, loaded, MISSION_H), &mut left_out)?,
         hazard: part("Hazard of the light", hazard_study(document, loaded), &mut left_out)?,
-        grid: margin_grid(document, loaded)?,
+        grid: grid?,
         point,
-        remedy,
-        risk,
+        remedy: remedy?,
         left_out,
         curves,
     })
+}
+
+fn mapped(document: &Document, loaded: &Loaded, watch: Watch<'_>) -> Result<RegionReport, PlanError> {
+    let question = RegionQuestion::coarse(loaded, REGION_COUNTS.0, REGION_COUNTS.1)
+        .map_err(|mut faults| PlanError::Refused(Box::new(faults.swap_remove(0))))?;
+    region(document, loaded, &question, watch)
 }
 
 /// The chapters, in the order in which they are read.
 fn chapters(results: &Results) -> Result<Vec<Chapter>, FigureError> {
     let mut chapters = vec![chapter::why(&results.point, results.curves.as_ref())?];
     chapters.push(chapter::change(&results.remedy));
+    chapters.extend(results.receiver.as_ref().map(chapter::receiver).transpose()?);
     chapters.extend(results.region.as_ref().map(chapter::region).transpose()?);
-    chapters.extend(results.risk.as_ref().map(chapter::sure));
+    chapters.extend(results.risk.as_ref().map(chapter::sure).transpose()?);
     chapters.extend(results.endurance.as_ref().map(chapter::endurance).transpose()?);
     chapters.extend(results.light_loss.as_ref().map(chapter::light_loss).transpose()?);
     chapters.extend(results.compare.as_ref().map(chapter::alternatives).transpose()?);

@@ -6,7 +6,10 @@ use beamstay_planner::{
     risk::RiskReport,
 };
 
-use crate::content::{Block, Cell, Chapter, Table};
+use crate::{
+    content::{Block, Cell, Chapter, Figure, Table},
+    figure::{FigureError, risk::risk_figure},
+};
 
 /// Rows that stand open; the rest is in the files.
 const SHOWN_COUNT: usize = 15;
@@ -96,7 +99,10 @@ fn limit_words(code: Option<LimitCode>) -> &'static str {
 }
 
 /// How sure the plan is.
-pub fn sure(report: &RiskReport) -> Chapter {
+///
+/// # Errors
+/// [`FigureError`] with the words of the drawing library.
+pub fn sure(report: &RiskReport) -> Result<Chapter, FigureError> {
     let words = format!(
         "With the numbers that the scenario calls uncertain the plan closes in {:.1} % of {} draws (95 % interval {:.1} to {:.1} %).",
         100.0 * report.closes_ratio,
@@ -137,11 +143,16 @@ pub fn sure(report: &RiskReport) -> Chapter {
             rows,
         })
     };
-    Chapter {
+    Ok(Chapter {
         id: "sure",
         heading: "How sure".into(),
         blocks: vec![
             Block::Paragraph(words),
+            Block::Figure(Figure {
+                stem: "sure",
+                caption: "How the margin is spread, and which uncertain number spreads it.".into(),
+                svg: risk_figure(report)?,
+            }),
             table(
                 "margin-percentiles",
                 "Margin of power that this share of the draws does not exceed",
@@ -156,5 +167,5 @@ pub fn sure(report: &RiskReport) -> Chapter {
                 shares,
             ),
         ],
-    }
+    })
 }

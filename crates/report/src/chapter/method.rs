@@ -1,6 +1,9 @@
 //! How the numbers came about: models, sources, defaults, closure.
 
-use beamstay_planner::PointReport;
+use beamstay_planner::{
+    PointReport,
+    formula::{Formula, Standing},
+};
 
 use crate::{
     content::{Block, Cell, Chapter, Table},
@@ -10,7 +13,11 @@ use crate::{
 /// The chapter; `left_out` are the parts that the scenario does not allow, each with the reason.
 pub fn method(report: &PointReport, left_out: &[String]) -> Chapter {
     let closure = |ratio: Option<f64>| ratio.map_or_else(|| "not computed".to_owned(), |r| significant(r, 2));
-    let models = report.formulas.iter().map(|f| vec![Cell::text(f.model), Cell::text(f.source)]).collect();
+    let models = report
+        .formulas
+        .iter()
+        .map(|f| vec![Cell::text(f.model), Cell::text(f.source), Cell::text(standing(f))])
+        .collect();
     let defaults = report
         .defaults_used
         .iter()
@@ -28,7 +35,7 @@ pub fn method(report: &PointReport, left_out: &[String]) -> Chapter {
         Block::Table(Table {
             stem: "models",
             caption: "Models and their sources".into(),
-            header: ["model", "source"].map(str::to_owned).to_vec(),
+            header: ["model", "source", "held against"].map(str::to_owned).to_vec(),
             rows: models,
         }),
         Block::Details {
@@ -46,4 +53,13 @@ pub fn method(report: &PointReport, left_out: &[String]) -> Chapter {
         blocks.push(Block::List(left_out.to_vec()));
     }
     Chapter { id: "method", heading: "Method, sources and defaults".into(), blocks }
+}
+
+/// What a model is held against, in words.
+fn standing(formula: &Formula) -> &'static str {
+    match formula.standing {
+        Standing::Checked => "published values",
+        Standing::Given => "nothing: it is what the scenario says",
+        _ => "UNVALIDATED: no published value was found",
+    }
 }
