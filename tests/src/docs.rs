@@ -2,6 +2,7 @@
 //! validation table and figures. `cargo run -p beamstay-tests --bin generate` writes them, the test `generated` compares them.
 
 mod limits;
+mod measured;
 mod propellers;
 mod scenario;
 mod validation;
@@ -24,13 +25,16 @@ pub struct Page {
 /// # Errors
 /// If the published checks cannot be read.
 pub fn pages() -> io::Result<Vec<Page>> {
-    Ok(vec![
+    let cases = load_all()?;
+    let mut pages = vec![
         Page { path: "docs/figures/propellers-advance-ratio.svg", text: propellers::sweep_figure()? },
         Page { path: "docs/limits.md", text: limits::page() },
         Page { path: "docs/scenario.md", text: scenario::page() },
         Page { path: "docs/scenario.schema.json", text: schema()? },
-        Page { path: "docs/validation.md", text: validation::page(&load_all()?) },
-    ])
+        Page { path: "docs/validation.md", text: validation::page(&cases) },
+    ];
+    pages.extend(measured::figures(&cases)?);
+    Ok(pages)
 }
 
 /// The root of the repository.

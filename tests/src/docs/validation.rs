@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::row;
+use super::{measured::DATASETS, row};
 use crate::{
     case::{Case, Status, Tolerance},
     models::compute,
@@ -17,14 +17,18 @@ pub fn page(cases: &[Case]) -> String {
          rounded up to one digit, so that they do not depend on the machine.\n",
         cases.len()
     );
+    figures(&mut text);
     let mut areas: BTreeMap<&str, Vec<&Case>> = BTreeMap::new();
     for case in cases {
         areas.entry(case.model.split('.').next().unwrap_or_default()).or_default().push(case);
     }
     for (area, cases) in areas {
         text.push_str(&format!("\n## {area}: {} checks\n\n", cases.len()));
-        row(&mut text, &["check", "model", "published", "difference", "allowed", "status", "source"]);
-        row(&mut text, &["---", "---", "---", "---", "---", "---", "---"]);
+        row(
+            &mut text,
+            &["check", "model", "computed", "published", "difference", "allowed", "status", "source"],
+        );
+        row(&mut text, &["---"; 8]);
         for case in cases {
             let published = format!("{} {}", case.value, case.unit);
             row(
@@ -32,6 +36,7 @@ pub fn page(cases: &[Case]) -> String {
                 &[
                     &case.id,
                     &case.model,
+                    &computed(case),
                     published.trim(),
                     &difference(case),
                     &allowed(case),
@@ -42,6 +47,27 @@ pub fn page(cases: &[Case]) -> String {
         }
     }
     text
+}
+
+/// The sets of readings, each with its figure.
+fn figures(text: &mut String) {
+    text.push_str(
+        "\n## Readings and the models\n\nA mark is a published value, the upright line through it what its check allows, the line or the crosses \
+         what the model says.\n",
+    );
+    for set in &DATASETS {
+        let file = set.path.trim_start_matches("docs/");
+        text.push_str(&format!(
+            "\n### {}\n\nSource: {}.\n\n![{}]({file})\n",
+            set.title, set.source, set.title
+        ));
+    }
+    let sweep = "Measured propellers over the advance ratio, with geometry and blade elements";
+    text.push_str(&format!("\n### {sweep}\n\n![{sweep}](figures/propellers-advance-ratio.svg)\n"));
+}
+
+fn computed(case: &Case) -> String {
+    compute(&case.model, &case.inputs).map_or_else(|| "no model".into(), |value| format!("{value:.3e}"))
 }
 
 fn difference(case: &Case) -> String {
