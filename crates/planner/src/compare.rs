@@ -163,7 +163,16 @@ pub fn compare_report(
 ) -> Result<CompareReport, PlanError> {
     let scenario = &loaded.scenario;
     if !matches!(scenario.vehicle, Vehicle::Multirotor(_)) {
-        return Err(PlanError::needs("/vehicle", "a comparison of ways", "\"multirotor\" in vehicle"));
+        let reason = match scenario.vehicle {
+            Vehicle::FixedWing(_) => {
+                "a comparison of ways with a circling wing, which winds up every line, so that only beam and battery are left,"
+            }
+            Vehicle::Underwater(_) => {
+                "a comparison of ways under water, where no beam goes far and weight is not what limits,"
+            }
+            _ => "a comparison of ways for a load that stands and lifts nothing",
+        };
+        return Err(PlanError::needs("/vehicle", reason, "\"multirotor\" in vehicle"));
     }
     let bench = Bench::new(scenario)?;
     let system = System::new(scenario)?;

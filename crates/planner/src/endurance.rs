@@ -58,7 +58,7 @@ pub struct EndRow {
     pub count: usize,
 }
 
-/// Chance that consecutive hours are all spent on station.
+/// Chance that consecutive hours are all spent on station; in turns of work and recharge, in the air.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Window {
     /// Length, h.
@@ -298,7 +298,7 @@ fn ends(run: &Run) -> Vec<EndRow> {
 }
 
 fn windows(run: &Run) -> Vec<Window> {
-    let whole = |row: &HourRow| row.wind_m_s.map(|_| row.on_station_s > 3600.0 - 1e-6);
+    let whole = |row: &HourRow| row.wind_m_s.map(|_| row.on_station_s + row.recharging_s > 3600.0 - 1e-3);
     let known: Vec<Option<bool>> = run.rows.iter().map(whole).collect();
     let counted = known.iter().flatten().count().max(1) as f64;
     let hourly = known.iter().flatten().filter(|good| **good).count() as f64 / counted;

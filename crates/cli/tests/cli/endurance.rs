@@ -96,6 +96,31 @@ fn turns_of_work_and_recharge_are_scheduled() {
 }
 
 #[test]
+fn turns_go_through_changing_weather() {
+    let place = folder("turns_in_weather");
+    let mut plan = scenario("beam-recharge");
+    plan["site"]["weather"] = json!({ "gust_pattern": {
+        "duration_h": 48.0, "quiet_m_s": 3.0, "strong_m_s": 40.0, "quiet_h": 6.0, "strong_h": 2.0 } });
+    fs::write(place.join("plan.json"), plan.to_string()).unwrap();
+    let output = run_in(&place, &["endurance", "plan.json"], b"");
+    assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));
+    let screen = text(&output.stdout);
+    assert!(screen.contains("in the air to recharge, between turns of work"), "{screen}");
+    let value = json(&run_in(&place, &["endurance", "plan.json", "--format", "json"], b""));
+    let hours = |name: &str| value["totals"][name].as_f64().unwrap();
+    assert!(hours("on_station_h") > 1.0 && hours("recharging_h") > 1.0);
+    assert!(hours("waiting_weather_h") >= 12.0, "down in every strong spell: {}", hours("waiting_weather_h"));
+    assert!(value["duty"].is_null());
+}
+
+#[test]
+fn a_wing_is_not_compared_and_the_reason_is_told() {
+    let refused = run(&["compare", "scenarios/free-beam-loiter.json"]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(text(&refused.stderr).contains("winds up every line"), "{}", text(&refused.stderr));
+}
+
+#[test]
 fn ways_are_compared_honestly() {
     let output = run(&["compare", "scenarios/harvest-market.json", "--mission-h", "6"]);
     assert_eq!(output.status.code(), Some(0), "{}", text(&output.stderr));

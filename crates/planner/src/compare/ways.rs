@@ -273,7 +273,11 @@ impl Bench {
         }
         let last = reason_at(fails_m)?;
         if last.is_empty() {
-            return Ok((Some(fails_m), format!("nothing up to {HIGHEST_M:.0} m")));
+            let beyond = match kind {
+                Kind::FreeBeam => "; whether the beam can be pointed and kept small so far is not counted",
+                _ => "",
+            };
+            return Ok((Some(fails_m), format!("nothing that weighs, up to {HIGHEST_M:.0} m{beyond}")));
         }
         let mut by = last;
         for _ in 0..24 {

@@ -382,7 +382,7 @@ impl Flight<'_, '_> {
                 (true, OperationMode::Continuous) => self.in_the_air(powers, part_s)?,
                 (true, OperationMode::DutyCycle { .. }) => self.in_turns(powers, part_s)?,
             };
-            if flown_s < part_s {
+            if part_s - flown_s > 1e-6 {
                 self.on_the_ground(sky, part_s - flown_s)?;
             }
         }
@@ -433,7 +433,9 @@ impl Flight<'_, '_> {
             };
             let step = battery.step(self.state.charge_ratio, short_w, part_s).at("/battery")?;
             self.state.charge_ratio = step.state_of_charge;
-            flown_s = part_s * (step.delivered_j / (short_w * part_s)).clamp(0.0, 1.0);
+            // A battery that holds through gives all but rounding.
+            let given_ratio = (step.delivered_j / (short_w * part_s)).clamp(0.0, 1.0);
+            flown_s = if given_ratio > 1.0 - 1e-9 { part_s } else { part_s * given_ratio };
             self.run.totals.battery_out_wh += step.delivered_j / HOUR_S;
             self.run.totals.riding_h += flown_s / HOUR_S;
             self.row.riding_s += flown_s;

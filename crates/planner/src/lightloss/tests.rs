@@ -1,3 +1,4 @@
+use proptest::prelude::*;
 use serde_json::{Value, json};
 
 use super::*;
@@ -169,4 +170,47 @@ fn hover_and_descent_agree_with_the_vehicle_alone() {
     assert!(
         drill.legs.iter().filter(|leg| leg.phase == Phase::Descent).all(|leg| leg.power_w >= 0.9 * hover_w)
     );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 16, ..ProptestConfig::default() })]
+
+    /// Times of the legs sum to the time, powers over times to the energy, and what the battery gave to both, whatever is lost.
+    #[test]
+    fn prop_energy_and_time_close(
+        height_m in 40.0..160.0_f64,
+        wind_m_s in 2.0..9.0_f64,
+        payload_kg in 0.2..1.2_f64,
+        capacity_ah in 1.0..9.0_f64,
+        cause in 0..6_usize,
+        cut_ratio in 0.0..1.0_f64,
+    ) {
+        let mut value = with_capacity(&scenario("breakwater-lookout"), capacity_ah, 6);
+        value["station"]["height_m"] = json!(height_m);
+        value["delivery"]["fiber"]["total_length_m"] = json!(250.0);
+        value["site"]["wind"]["profile"]["power_law"]["speed_m_s"] = json!(wind_m_s);
+        value["payload"]["mass_kg"] = json!(payload_kg);
+        let causes = [
+            json!("source_trip"),
+            json!("converter_fault"),
+            json!({ "connector": { "end": "ground" } }),
+            json!({ "connector": { "end": "vehicle" } }),
+            json!({ "line_cut": { "at_m": cut_ratio * height_m } }),
+            json!({ "line_cut": { "at_m": 0.0 } }),
+        ];
+        value["light_loss"] = json!({ "cause": causes[cause] });
+        let document = Document::parse(&value.to_string()).unwrap();
+        let loaded = load(&document).unwrap();
+        // A line that does not hang in this wind is no case.
+        let report = light_loss_report(&document, &loaded);
+        prop_assume!(report.is_ok());
+        let report = report.unwrap();
+        for drill in &report.drills {
+            let sum_s: f64 = drill.legs.iter().map(|leg| leg.duration_s).sum();
+            let sum_j: f64 = drill.legs.iter().map(|leg| leg.power_w * leg.duration_s).sum();
+            prop_assert!((sum_s - drill.time_s).abs() <= 1e-9 * drill.time_s);
+            prop_assert!((sum_j - drill.needed_j).abs() <= 1e-9 * drill.needed_j);
+            prop_assert!(drill.energy_closure_ratio < 1e-9, "{}", drill.energy_closure_ratio);
+        }
+    }
 }

@@ -55,6 +55,23 @@ pub fn axes<'a, 'b>(
     x: Axis<'_>,
     y: Axis<'_>,
 ) -> Result<Chart<'a, 'b>, FigureError> {
+    let (x_step, y_step) = (x.to - x.from, y.to - y.from);
+    axes_told(area, caption, (x, &|value| tick(value, x_step)), (y, &|value| tick(value, y_step)))
+}
+
+/// An axis with the words for its values.
+pub type Told<'a> = (Axis<'a>, &'a dyn Fn(f64) -> String);
+
+/// As [`axes`], with words for the values: names, or the numbers of a logarithmic axis.
+///
+/// # Errors
+/// As [`axes`].
+pub fn axes_told<'a, 'b>(
+    area: &'a Area<'b>,
+    caption: &str,
+    (x, x_words): Told<'_>,
+    (y, y_words): Told<'_>,
+) -> Result<Chart<'a, 'b>, FigureError> {
     let mut chart = ChartBuilder::on(area)
         .caption(caption, Theme::text(CAPTION_PX))
         .margin(12)
@@ -63,7 +80,6 @@ pub fn axes<'a, 'b>(
         .y_label_area_size(78)
         .build_cartesian_2d(x.from..x.to, y.from..y.to)
         .map_err(fault)?;
-    let (x_step, y_step) = (x.to - x.from, y.to - y.from);
     chart
         .configure_mesh()
         .x_labels(8)
@@ -71,8 +87,8 @@ pub fn axes<'a, 'b>(
         .max_light_lines(1)
         .x_desc(x.name)
         .y_desc(y.name)
-        .x_label_formatter(&|value| tick(*value, x_step))
-        .y_label_formatter(&|value| tick(*value, y_step))
+        .x_label_formatter(&|value| x_words(*value))
+        .y_label_formatter(&|value| y_words(*value))
         .label_style(Theme::text(TEXT_PX))
         .axis_desc_style(Theme::text(TEXT_PX))
         .axis_style(Theme::INK)

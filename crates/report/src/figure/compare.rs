@@ -5,11 +5,11 @@ use plotters::element::Text;
 
 use super::{
     FigureError, Theme,
-    axes::{Area, Axis, axes},
+    axes::{Area, Axis, axes_told},
     fault, figure,
     mark::{Entry, Pattern, draw_legend, fill_rectangle, legend_height_px},
 };
-use crate::number::{quantity, significant};
+use crate::number::{quantity, significant, tick};
 
 /// Width and height, px.
 const SIZE: (u32, u32) = (900, 1120);
@@ -72,17 +72,23 @@ fn bars(
     value: impl Fn(&beamstay_planner::compare::Alternative) -> f64,
 ) -> Result<(), FigureError> {
     let most = report.alternatives.iter().map(&value).fold(0.0, f64::max).max(1e-9);
-    let x = Axis { name: "", from: 0.0, to: 4.0 };
+    let x = Axis { name: "", from: -0.5, to: report.alternatives.len() as f64 - 0.5 };
     let y = Axis { name, from: 0.0, to: 1.2 * most };
-    let chart = axes(area, name, x, y)?;
+    // Under a bar stands its name; halves of the axis have none.
+    let named = |at: f64| {
+        let way = report.alternatives.get(at.round().max(0.0) as usize);
+        way.filter(|_| (at - at.round()).abs() < 1e-6 && at > -0.1)
+            .map_or(String::new(), |way| way.kind.words().to_owned())
+    };
+    let chart = axes_told(area, name, (x, &named), (y, &|value| tick(value, y.to)))?;
     let base = area.get_base_pixel();
     let own = |place: (f64, f64)| {
         let pixel = chart.backend_coord(&place);
         (pixel.0 - base.0, pixel.1 - base.1)
     };
     for (i, way) in report.alternatives.iter().enumerate() {
-        let corner = own((i as f64 + 0.2, 0.0));
-        let opposite = own((i as f64 + 0.8, value(way)));
+        let corner = own((i as f64 - 0.3, 0.0));
+        let opposite = own((i as f64 + 0.3, value(way)));
         let k = index_of(way.kind);
         fill_rectangle(area, corner, opposite, Theme::FILLS[k], Pattern::area(k), Theme::SERIES[k])?;
         let label = if way.feasible { significant(value(way), 3) } else { "does not hold".into() };
@@ -106,11 +112,12 @@ fn map(
         (first.log10() - half, last.log10() + half, half)
     };
     let (x, y) = (side(&map.payloads_w), side(&map.heights_m));
-    let chart = axes(
+    let power_of_ten = |value: f64| significant(10f64.powf(value), 2);
+    let chart = axes_told(
         area,
         caption,
-        Axis { name: "payload power, log₁₀ of W", from: x.0, to: x.1 },
-        Axis { name: "height, log₁₀ of m", from: y.0, to: y.1 },
+        (Axis { name: "payload power, W", from: x.0, to: x.1 }, &power_of_ten),
+        (Axis { name: "height, m", from: y.0, to: y.1 }, &power_of_ten),
     )?;
     let base = area.get_base_pixel();
     let own = |place: (f64, f64)| {
