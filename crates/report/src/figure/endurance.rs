@@ -4,11 +4,11 @@ use beamstay_planner::endurance::{EnduranceReport, HourRow};
 
 use super::{
     FigureError, Theme,
-    axes::{Area, Axis, axes},
+    axes::{Area, Axis, axes, axes_told},
     figure,
     mark::{Entry, Form, Mark, Pattern, draw_legend, draw_line, fill_rectangle},
 };
-use crate::number::significant;
+use crate::number::{significant, tick};
 
 /// Width and height, px.
 const SIZE: (u32, u32) = (900, 1060);
@@ -115,16 +115,21 @@ fn classes(area: &Area<'_>, report: &EnduranceReport) -> Result<(), FigureError>
     let names = ["≤ 1 h", "≤ 3 h", "≤ 6 h", "≤ 12 h", "≤ 24 h", "≤ 3 d", "≤ 7 d", "longer"];
     let (stays, outages) = (&report.stays.classes_count, &report.outages.classes_count);
     let most = stays.iter().chain(outages).copied().max().unwrap_or(0).max(1) as f64;
-    let x = Axis { name: "class of length", from: 0.0, to: 8.0 };
+    let x = Axis { name: "length", from: -0.5, to: 7.5 };
     let y = Axis { name: "how many", from: 0.0, to: 1.18 * most };
-    let chart = super::axes::axes(area, "stays and outages by length", x, y)?;
+    let named = |at: f64| {
+        let name =
+            names.get(at.round().max(0.0) as usize).filter(|_| (at - at.round()).abs() < 1e-6 && at > -0.1);
+        name.map_or(String::new(), |name| (*name).to_owned())
+    };
+    let chart = axes_told(area, "stays and outages by length", (x, &named), (y, &|value| tick(value, y.to)))?;
     let base = area.get_base_pixel();
     let own = |place: (f64, f64)| {
         let pixel = chart.backend_coord(&place);
         (pixel.0 - base.0, pixel.1 - base.1)
     };
-    for (i, name) in names.into_iter().enumerate() {
-        for (index, (count, shift)) in [(stays[i], 0.12), (outages[i], 0.5)].into_iter().enumerate() {
+    for i in 0..names.len() {
+        for (index, (count, shift)) in [(stays[i], -0.38), (outages[i], 0.0)].into_iter().enumerate() {
             let left = i as f64 + shift;
             let corner = own((left, 0.0));
             let opposite = own((left + 0.36, count as f64));
@@ -137,9 +142,6 @@ fn classes(area: &Area<'_>, report: &EnduranceReport) -> Result<(), FigureError>
                 Theme::SERIES[index],
             )?;
         }
-        let place = own((i as f64 + 0.5, 1.1 * most));
-        let text = plotters::element::Text::new(name, place, Theme::centred(Theme::text(15)));
-        area.draw(&text).map_err(super::fault)?;
     }
     Ok(())
 }
