@@ -13,7 +13,7 @@ Needs numpy and scipy, and a built `beamstay` (`--program`, default target/relea
 more than 1e-6 of itself.
 
 What it covers: a multirotor with disk rotors, alone or on a tether; light through a fiber to evenly lit cells. Of a plan whose
-light goes another way, the figures up to the demand are compared.
+light goes another way, the figures up to the demand are compared; of one with other rotors, tether, thrust and tilt.
 """
 
 import argparse
@@ -344,9 +344,12 @@ def induced_ratio(x, y):
 class Multirotor:
     def __init__(self, spec):
         self.spec = spec
-        disk = spec["rotor"]["disk"]
-        self.area, self.merit = math.pi * disk["diameter_m"] ** 2 / 4, disk["figure_of_merit"]
-        self.efficiency = spec["drive"]["efficiency"]["motor_ratio"] * spec["drive"]["efficiency"]["controller_ratio"]
+        # Of other rotors and drives the balance of forces alone is compared.
+        self.powered = "disk" in spec["rotor"] and "efficiency" in spec["drive"]
+        if self.powered:
+            disk = spec["rotor"]["disk"]
+            self.area, self.merit = math.pi * disk["diameter_m"] ** 2 / 4, disk["figure_of_merit"]
+            self.efficiency = spec["drive"]["efficiency"]["motor_ratio"] * spec["drive"]["efficiency"]["controller_ratio"]
         arrangement = spec.get("arrangement", "single")
         self.interference = 1.0
         if arrangement != "single":
@@ -357,15 +360,28 @@ class Multirotor:
         level, tilted = spec["drag_area_level_m2"], spec["drag_area_tilted_m2"]
         s, c = math.sin(math.radians(40)), math.cos(math.radians(40))
         plan = math.sqrt(max(tilted**2 - (level * c) ** 2, 0.0)) / s
-        self.drag_area = lambda sine: math.sqrt(level**2 * (1 - sine**2) + plan**2 * sine**2)
+        spheroid = lambda level, plan, sine: math.sqrt(level**2 * (1 - sine**2) + plan**2 * sine**2)
+        ring, rings, edge_on, above = spec.get("guard_ring"), 0, 0.0, 0.0
+        if ring:
+            # One around each rotor, both arcs in the wind.
+            rings = spec["rotor_count"] if arrangement == "single" else spec["rotor_count"] // 2
+            times = ring.get("drag_coefficient", 1.2) * ring["diameter_m"] * 1e-3
+            edge_on, above = 2 * times * ring["height_mm"], math.pi * times * ring["width_mm"]
+        self.drag_area = lambda sine: spheroid(level, plan, sine) + rings * spheroid(edge_on, above, sine)
 
     def trim(self, mass, pull, wind, air):
         needed = np.array([0.0, 0.0, mass * G]) - pull
         speed = np.linalg.norm(wind)
+        in_plane = min(self.spec.get("rotor_drag_s_per_m", 0.014) * speed, 0.5)
 
         def drag(thrust):
-            sine = -(wind @ thrust) / (speed * np.linalg.norm(thrust)) if speed > 0 else 0.0
-            return 0.5 * air["rho"] * self.drag_area(sine) * speed * wind
+            """Of the body, and of the rotors in their own plane."""
+            if speed == 0:
+                return np.zeros(3)
+            size = np.linalg.norm(thrust)
+            axis, along = thrust / size, wind / speed
+            sine = -(along @ axis)
+            return 0.5 * air["rho"] * self.drag_area(sine) * speed * wind + in_plane * size * (along + sine * axis)
 
         scale = np.linalg.norm(needed)
         miss = lambda x: x - (needed - drag(scale * x)) / scale
@@ -375,6 +391,9 @@ class Multirotor:
         size = np.linalg.norm(thrust)
         axial = -(wind @ thrust) / size
         edgewise = math.sqrt(max(speed**2 - axial**2, 0.0))
+        balance = {"thrust_n": size, "tilt_deg": math.degrees(math.acos(thrust[2] / size))}
+        if not self.powered:
+            return balance
         count = self.spec["rotor_count"]
         each = size / count
         hover = math.sqrt(each / (2 * air["rho"] * self.area))
@@ -383,14 +402,11 @@ class Multirotor:
         tip_squared = each / (air["rho"] * self.area * 0.0125)
         profile = count * each * hover * (1 / self.merit - KAPPA) * (1 + 4.65 * edgewise**2 / tip_squared)
         shaft = induced + profile + size * axial
-        return {
-            "thrust_n": size,
-            "tilt_deg": math.degrees(math.acos(thrust[2] / size)),
+        return balance | {
             "induced_w": induced,
             "profile_w": profile,
             "shaft_w": shaft,
             "electrical_w": max(shaft, 0.0) / self.efficiency,
-            "body_drag_n": np.linalg.norm(drag(thrust)),
             "wake_m_s": math.hypot(axial + v, edgewise),
         }
 
@@ -637,7 +653,10 @@ def operating_point(plan, rtol=1e-12):
     for suffix, flow in (("", wind), ("_in_gust", gust)):
         trims[suffix] = craft.trim(mass, pulls[suffix], flow.velocity(height), here)
         for key in ("thrust_n", "tilt_deg", "electrical_w", "wake_m_s"):
-            answer[f"vehicle{suffix}.{key}"] = trims[suffix][key]
+            if key in trims[suffix]:
+                answer[f"vehicle{suffix}.{key}"] = trims[suffix][key]
+    if not craft.powered:
+        return answer
     demand = trims[""]["electrical_w"] + vehicle.get("avionics_w", 0.0) + payload.get("power_w", 0.0)
     answer["demand_w"] = demand
     if way == "fiber":
