@@ -372,7 +372,7 @@ pub(super) fn thermal_voltage_v(temperature_k: f64) -> f64 {
 /// Root of a rising function given with its derivative, by Newton's method kept inside `lo..=hi`; where Newton would
 /// leave the bracket or not halve it in time, bisection. Ends after a step below `tolerance`; at most 120 steps.
 pub(super) fn bracketed_newton(
-    f: impl Fn(f64) -> (f64, f64),
+    mut f: impl FnMut(f64) -> (f64, f64),
     mut lo: f64,
     mut hi: f64,
     guess: f64,

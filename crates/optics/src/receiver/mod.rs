@@ -7,6 +7,7 @@ pub mod diode;
 pub mod heat;
 mod mass;
 mod operate;
+mod parallel;
 pub mod pie;
 mod series;
 mod setting;

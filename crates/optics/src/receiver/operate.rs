@@ -1,8 +1,14 @@
 //! A receiver at work: light, draw and cooling in; power, heat and temperature out.
 
+use std::cell::RefCell;
+
 use beamstay_numerics::domain::in_range;
 
-use super::{CooledSink, Diode, PowerPoint, Receiver, cell::CELL_TEMPERATURE_K, string::UnevenArray};
+use super::{
+    CooledSink, Diode, PowerPoint, Receiver,
+    cell::CELL_TEMPERATURE_K,
+    string::{Near, UnevenArray},
+};
 use crate::OpticsError;
 
 /// Largest light a receiver is asked about, W.
@@ -61,6 +67,8 @@ struct Lit<'a> {
     receiver: &'a Receiver,
     absorbed_w: f64,
     wavelength_m: f64,
+    /// What is known of uneven cells from the last temperature.
+    near: RefCell<Near>,
 }
 
 /// Where the temperature settled.
@@ -133,7 +141,12 @@ impl Receiver {
             in_range("power drawn from the receiver", "W", bus_w, 0.0, 1e6)?;
         }
         let reflected_w = arriving_w * self.spec().reflection_ratio;
-        let lit = Lit { receiver: self, absorbed_w: arriving_w - reflected_w, wavelength_m };
+        let lit = Lit {
+            receiver: self,
+            absorbed_w: arriving_w - reflected_w,
+            wavelength_m,
+            near: RefCell::default(),
+        };
         let settled = match draw {
             Draw::Nothing => lit.with_power(cooling, 0.0),
             Draw::MaximumPower => lit.settle(cooling),
@@ -255,7 +268,9 @@ impl Lit<'_> {
     fn most_w(&self, cell_temp_k: f64) -> f64 {
         let best = match self.array(cell_temp_k) {
             Array::Even(diode) => diode.maximum_power(),
-            Array::Uneven(array, groups) => times(array.maximum_power(), groups),
+            Array::Uneven(array, groups) => {
+                times(array.maximum_power_near(&mut self.near.borrow_mut()), groups)
+            }
         };
         (self.receiver.spec().tracking_efficiency_ratio * best.power_w).clamp(0.0, self.absorbed_w)
     }
@@ -274,8 +289,12 @@ impl Lit<'_> {
                 (point, (self.absorbed_w - point.power_w) / self.receiver.cells_count())
             }
             Array::Uneven(array, groups) => {
-                let one = array.point_at_most(|best| drawn_w(best.power_w * groups) / groups);
-                let heat_w = array.hottest_cell_heat_w(self.absorbed_w / groups, one);
+                let one = array.point_at_most(
+                    |best| drawn_w(best.power_w * groups) / groups,
+                    &mut self.near.borrow_mut(),
+                );
+                let heat_w =
+                    array.hottest_cell_heat_w(self.absorbed_w / groups, one, &mut self.near.borrow_mut());
                 (times(one, groups), heat_w)
             }
         }
@@ -290,7 +309,10 @@ impl Lit<'_> {
             ),
             Array::Uneven(array, groups) => {
                 let point = array.open_circuit();
-                (point, array.hottest_cell_heat_w(self.absorbed_w / groups, point))
+                (
+                    point,
+                    array.hottest_cell_heat_w(self.absorbed_w / groups, point, &mut self.near.borrow_mut()),
+                )
             }
         }
     }

@@ -66,9 +66,11 @@ impl OneString<'_> {
         self.shares.iter().copied().fold(0.0, f64::max)
     }
 
-    pub(super) fn maximum_power(&self) -> PowerPoint {
+    /// The point of largest power. `near_ratio` may be its current over the photocurrent of a fully lit cell, as it was at a
+    /// temperature near by.
+    pub(super) fn maximum_power(&self, near_ratio: Option<f64>) -> PowerPoint {
         let mut best = PowerPoint::default();
-        self.for_each_maximum(|point| {
+        self.for_each_maximum(near_ratio, |point| {
             if point.power_w > best.power_w {
                 best = point;
             }
@@ -79,9 +81,9 @@ impl OneString<'_> {
     /// Calls `visit` for the maximum of power, or, with bypass diodes, for each maximum that could be the highest: at any
     /// current the bypassed cells are the weakest ones, so power is the largest of "the k brightest cells work, the others
     /// drop the forward voltage", and each of those is concave.
-    pub(super) fn for_each_maximum(&self, mut visit: impl FnMut(PowerPoint)) {
+    pub(super) fn for_each_maximum(&self, near_ratio: Option<f64>, mut visit: impl FnMut(PowerPoint)) {
         let Some(bypass_v) = self.bypass_v else {
-            visit(self.point(self.current_at_maximum(self.shares, 0.0)));
+            visit(self.point(self.current_at_maximum(self.shares, 0.0, near_ratio)));
             return;
         };
         let mut sorted = [0.0; MAX_UNEVEN_CELLS];
@@ -92,15 +94,22 @@ impl OneString<'_> {
         // voltages): what is bounded below the best so far need not be solved.
         let open_v = self.cell.voltage_for_dark(self.photocurrent_a * sorted[0]).0;
         let bound_w = |working: usize| {
-            let all_v = open_v * working as f64;
-            (self.photocurrent_a * sorted[working - 1] + all_v * self.cell.shunt_s) * all_v
+            let (count, dropped_v) = (working as f64, bypass_v * (sorted.len() - working) as f64);
+            let all_v = open_v * count;
+            let most_a = self.photocurrent_a * sorted[working - 1] + all_v * self.cell.shunt_s;
+            // No cell has more voltage than the brightest one at that current, if power still rises there.
+            let brightest = self.bare_voltage(sorted[0], most_a);
+            let most_v = count * brightest.v - dropped_v;
+            let rises = most_v + most_a * count * brightest.slope_ohm > 0.0;
+            most_a * if rises { most_v } else { all_v }
         };
         let first = (1..=sorted.len()).max_by(|a, b| bound_w(*a).total_cmp(&bound_w(*b))).unwrap_or(1);
         let mut best_w = 0.0;
         for working in std::iter::once(first).chain((1..=sorted.len()).rev().filter(|k| *k != first)) {
             let dropped_v = bypass_v * (sorted.len() - working) as f64;
             if bound_w(working) >= best_w && dropped_v < open_v * working as f64 {
-                let point = self.point(self.current_at_maximum(&sorted[..working], dropped_v));
+                let near_ratio = near_ratio.filter(|_| working == first);
+                let point = self.point(self.current_at_maximum(&sorted[..working], dropped_v, near_ratio));
                 best_w = point.power_w.max(best_w);
                 visit(point);
             }
@@ -110,7 +119,7 @@ impl OneString<'_> {
     /// Current of largest power of the cells `working`, less `dropped_v`. Sought along the junction voltage of the weakest
     /// of them, in which the slope of power is smooth: it is positive at open circuit of that cell (negative power per
     /// voltage) and negative where the brightest cell is short-circuited.
-    fn current_at_maximum(&self, working: &[f64], dropped_v: f64) -> f64 {
+    fn current_at_maximum(&self, working: &[f64], dropped_v: f64, near_ratio: Option<f64>) -> f64 {
         let (weakest, brightest) =
             working.iter().fold((f64::INFINITY, 0.0f64), |(lo, hi), share| (lo.min(*share), hi.max(*share)));
         let weakest_a = self.photocurrent_a * weakest;
@@ -118,7 +127,10 @@ impl OneString<'_> {
         let reverse_v = self.cell.voltage_for_dark(weakest_a - self.photocurrent_a * brightest).0;
         let slope_v = self.cell.slope_v();
         let alike = working.iter().filter(|share| **share <= 1.02 * weakest).count().max(1) as f64;
-        let guess_v = open_v - slope_v * (working.len() as f64 / alike * open_v / slope_v).ln_1p();
+        let guess_v = match near_ratio {
+            Some(ratio) => self.cell.voltage_for_dark(weakest_a - ratio * self.photocurrent_a).0,
+            None => open_v - slope_v * (working.len() as f64 / alike * open_v / slope_v).ln_1p(),
+        };
         let junction_v = bracketed_newton(
             |junction_v| {
                 let dark = self.cell.dark(junction_v);
@@ -137,7 +149,8 @@ impl OneString<'_> {
             reverse_v,
             open_v,
             guess_v,
-            1e-8 * slope_v.min(open_v),
+            // The step after that would be its square; and at the maximum the power does not depend on it.
+            1e-5 * slope_v.min(open_v),
         );
         (weakest_a - self.cell.dark(junction_v).current_a).max(0.0)
     }
@@ -152,40 +165,98 @@ impl OneString<'_> {
             0.0,
             best.current_a,
             best.current_a * wanted_w / best.power_w,
-            1e-12 * best.current_a,
+            1e-7 * best.current_a,
         );
         self.point(current_a)
     }
 
-    /// Current at a voltage of the string and its derivative; negative above its open circuit, as there is no blocking diode.
-    pub(super) fn current(&self, voltage_v: f64) -> Current {
-        let weakest_a = self.photocurrent_a * self.weakest();
-        let brightest_a = self.photocurrent_a * self.brightest();
-        let mut open_v = self.cell.voltage_for_dark(weakest_a).0;
-        let reverse_v = self.cell.voltage_for_dark(weakest_a - brightest_a).0;
-        let current_at = |junction_v: f64| weakest_a - self.cell.dark(junction_v).current_a;
-        let slope_v = self.cell.slope_v();
-        let mut reach_v = slope_v;
-        for _ in 0..200 {
-            if self.voltage(current_at(open_v)).v >= voltage_v {
-                break;
-            }
-            open_v += reach_v;
-            reach_v = (1.5 * reach_v).min(20.0 * slope_v);
+    /// What the current of the string is sought with at one temperature. `near` may be a voltage of the string with the junction
+    /// voltage of the weakest cell that belonged to it at a temperature near by.
+    pub(super) fn search(&self, near: Option<(f64, f64)>) -> Search {
+        let junction_by_voltage = 1.0 / self.shares.len() as f64;
+        Search {
+            weakest_a: self.photocurrent_a * self.weakest(),
+            last: near.map(|(voltage_v, junction_v)| Last { voltage_v, junction_v, junction_by_voltage }),
         }
-        let residual = |junction_v: f64| {
-            let dark = self.cell.dark(junction_v);
-            let voltage = self.voltage(weakest_a - dark.current_a);
-            (voltage.v - voltage_v, -voltage.slope_ohm * dark.slope_s)
-        };
-        let tolerance_v = 1e-9 * slope_v.min(open_v.max(1e-9 * slope_v));
-        let junction_v = bracketed_newton(residual, reverse_v, open_v, open_v - slope_v, tolerance_v);
-        let current_a = current_at(junction_v);
-        let voltage = self.voltage(current_a);
+    }
+
+    /// Current at a voltage of the string and its derivatives; negative above its open circuit, as there is no blocking diode.
+    /// Sought along the junction voltage of the weakest cell, from where it was found for the last voltage.
+    pub(super) fn current(&self, voltage_v: f64, search: &mut Search) -> Current {
+        let (junction_v, voltage) = self.near(voltage_v, search).unwrap_or_else(|| {
+            let junction_v = self.bracketed(voltage_v, search);
+            (junction_v, self.voltage(search.weakest_a - self.cell.dark(junction_v).current_a))
+        });
+        let dark = self.cell.dark(junction_v);
+        let current_a = search.weakest_a - dark.current_a;
         let slope_s = 1.0 / voltage.slope_ohm.min(-1e-300);
         let curvature_s_per_v = -voltage.curvature_ohm_per_a * slope_s * slope_s * slope_s;
+        search.last = Some(Last { voltage_v, junction_v, junction_by_voltage: -slope_s / dark.slope_s });
         Current { a: current_a, slope_s, curvature_s_per_v }
     }
+
+    /// A few Newton steps from the last junction voltage, with the voltage and its slopes a hair before the last of them; `None` if
+    /// they do not end.
+    fn near(&self, voltage_v: f64, search: &Search) -> Option<(f64, Voltage)> {
+        let last = search.last?;
+        let slope_v = self.cell.slope_v();
+        let mut junction_v = last.junction_v + last.junction_by_voltage * (voltage_v - last.voltage_v);
+        for _ in 0..5 {
+            let moved_v = (junction_v - last.junction_v).abs();
+            if moved_v.is_nan() || moved_v > 3.0 * slope_v {
+                return None;
+            }
+            let dark = self.cell.dark(junction_v);
+            let voltage = self.voltage(search.weakest_a - dark.current_a);
+            let step_v = (voltage_v - voltage.v) / (voltage.slope_ohm * dark.slope_s);
+            junction_v -= step_v;
+            // What a Newton step leaves is of the order of its square over the slope voltage.
+            if step_v.abs() <= 1e-5 * slope_v {
+                return Some((junction_v, voltage));
+            }
+        }
+        None
+    }
+
+    /// Between where the brightest cell is short-circuited and where the weakest has no current, or, with current flowing back
+    /// into the string, as much higher as the string is: its voltage rises at least as much as that of any cell.
+    fn bracketed(&self, voltage_v: f64, search: &Search) -> f64 {
+        let slope_v = self.cell.slope_v();
+        let open_v = self.cell.voltage_for_dark(search.weakest_a).0;
+        let brightest_a = self.photocurrent_a * self.brightest();
+        let reverse_v = self.cell.voltage_for_dark(search.weakest_a - brightest_a).0;
+        let high_v = open_v + (voltage_v - self.voltage(0.0).v).max(0.0);
+        let tolerance_v = 1e-6 * slope_v.min(high_v.max(1e-9 * slope_v));
+        let off = |junction_v: f64| {
+            let dark = self.cell.dark(junction_v);
+            let voltage = self.voltage(search.weakest_a - dark.current_a);
+            (voltage.v - voltage_v, -voltage.slope_ohm * dark.slope_s)
+        };
+        bracketed_newton(off, reverse_v, high_v, open_v - slope_v, tolerance_v)
+    }
+}
+
+/// What the current of a string is sought with.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Search {
+    /// Photocurrent of the weakest cell, A.
+    weakest_a: f64,
+    last: Option<Last>,
+}
+
+impl Search {
+    /// Junction voltage of the weakest cell where the last search ended, V.
+    pub(super) fn junction_v(&self) -> Option<f64> {
+        self.last.map(|last| last.junction_v)
+    }
+}
+
+/// Where the last search ended.
+#[derive(Debug, Clone, Copy)]
+struct Last {
+    voltage_v: f64,
+    junction_v: f64,
+    junction_by_voltage: f64,
 }
 
 fn add(a: Voltage, b: Voltage) -> Voltage {

@@ -1,11 +1,11 @@
 //! Equal cells under uneven light: the real current-voltage curve of the strings, each cell at the common current and
 //! each string at the common voltage, not the weakest cell alone.
 
-use beamstay_numerics::{domain::in_range, minimum};
+use beamstay_numerics::domain::in_range;
 
-use super::diode::{Diode, Junction, PowerPoint, bracketed_newton};
+use super::diode::{Diode, Junction, PowerPoint};
 use super::pie::pie_fractions;
-use super::series::{Current, OneString};
+use super::{parallel::Parallel, series::OneString};
 use crate::OpticsError;
 
 /// Most cells under uneven light.
@@ -99,6 +99,21 @@ pub struct UnevenArray<'a> {
     pub(super) bypass_v: Option<f64>,
 }
 
+/// What is known of uneven cells from a temperature near by.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Near {
+    /// Their point of largest power.
+    pub(super) point: Option<PowerPoint>,
+    /// Junction voltage of the weakest cell of each string there, V.
+    pub(super) junction_v: [f64; MAX_UNEVEN_CELLS],
+}
+
+impl Default for Near {
+    fn default() -> Self {
+        Self { point: None, junction_v: [0.0; MAX_UNEVEN_CELLS] }
+    }
+}
+
 impl<'a> UnevenArray<'a> {
     /// Cells like `cell`, whose photocurrent is that of one cell that gets all the light, in strings of `series_count` (1 to
     /// 64, a divisor of the number of shares), with bypass diodes of `bypass_forward_v` (0 to 2 V) or without.
@@ -145,7 +160,7 @@ impl<'a> UnevenArray<'a> {
         })
     }
 
-    fn strings(&self) -> impl Iterator<Item = OneString<'_>> {
+    pub(super) fn strings(&self) -> impl Iterator<Item = OneString<'_>> {
         self.shares.chunks(self.series_count.max(1)).map(|shares| OneString {
             cell: &self.cell,
             photocurrent_a: self.photocurrent_a,
@@ -160,21 +175,33 @@ impl<'a> UnevenArray<'a> {
 
     /// The point of largest power: current of all strings together.
     pub fn maximum_power(&self) -> PowerPoint {
-        match self.only_string() {
-            Some(string) => string.maximum_power(),
-            None => self.point_at_voltage(self.voltage_at_maximum()),
-        }
+        self.maximum_power_near(&mut Near::default())
+    }
+
+    /// The same with what is known from a temperature near by.
+    pub(super) fn maximum_power_near(&self, near: &mut Near) -> PowerPoint {
+        let best = match self.only_string() {
+            Some(string) => {
+                string.maximum_power(near.point.map(|point| point.current_a / self.photocurrent_a))
+            }
+            None => Parallel::near(self, near).maximum_power(),
+        };
+        near.point = Some(best).filter(|best| best.power_w > 0.0);
+        best
     }
 
     /// The point on the high-voltage side of the maximum that gives `power_w`; the maximum itself if that is less, and open
     /// circuit for zero or less.
     pub fn point_at_power(&self, power_w: f64) -> PowerPoint {
-        self.point_at_most(|_| power_w)
+        self.point_at_most(|_| power_w, &mut Near::default())
     }
 
     /// The point on the high-voltage side of the maximum that gives what `wanted_w` makes of the maximum.
-    pub(super) fn point_at_most(&self, wanted_w: impl Fn(PowerPoint) -> f64) -> PowerPoint {
-        let best = self.maximum_power();
+    pub(super) fn point_at_most(&self, wanted_w: impl Fn(PowerPoint) -> f64, near: &mut Near) -> PowerPoint {
+        let Some(string) = self.only_string() else {
+            return Parallel::near(self, near).point_at_most(wanted_w);
+        };
+        let best = self.maximum_power_near(near);
         let wanted_w = wanted_w(best).max(0.0);
         if best.power_w.is_nan() || wanted_w >= best.power_w {
             return best;
@@ -182,116 +209,31 @@ impl<'a> UnevenArray<'a> {
         if wanted_w <= 0.0 {
             return self.open_circuit();
         }
-        if let Some(string) = self.only_string() {
-            return string.point_at_power(wanted_w, best);
-        }
-        let open_v = self.open_circuit_v();
-        // Near open circuit power is linear in the voltage, near the maximum a parabola.
-        let missing = (1.0 - wanted_w / best.power_w).sqrt();
-        let voltage_v = bracketed_newton(
-            |voltage_v| {
-                let all = self.current(voltage_v);
-                (wanted_w - voltage_v * all.a, -all.a - voltage_v * all.slope_s)
-            },
-            best.voltage_v,
-            open_v,
-            best.voltage_v + (open_v - best.voltage_v) * missing,
-            1e-11 * open_v,
-        );
-        self.point_at_voltage(voltage_v)
+        string.point_at_power(wanted_w, best)
     }
 
     /// The point without current: of strings that differ, near the highest, where the bright ones just feed the dim.
     pub fn open_circuit(&self) -> PowerPoint {
-        let open_v = self.open_circuit_v();
-        if self.only_string().is_some() {
-            return PowerPoint { voltage_v: open_v, ..PowerPoint::default() };
+        match self.only_string() {
+            Some(string) => PowerPoint { voltage_v: string.voltage(0.0).v, ..PowerPoint::default() },
+            None => Parallel::near(self, &mut Near::default()).open_circuit(),
         }
-        let voltage_v = bracketed_newton(
-            |voltage_v| {
-                let all = self.current(voltage_v);
-                (-all.a, -all.slope_s)
-            },
-            0.0,
-            open_v,
-            open_v,
-            1e-12 * open_v,
-        );
-        PowerPoint { voltage_v, ..PowerPoint::default() }
-    }
-
-    /// Largest open-circuit voltage of a string, V: above it no string gives current.
-    fn open_circuit_v(&self) -> f64 {
-        self.strings().map(|s| s.voltage(0.0).v).fold(0.0, f64::max)
     }
 
     /// Heat of the hottest cell, W: the largest `light − current·voltage` over the cells, for light `entering_w` on the
     /// whole array at terminal voltage and current `point`.
-    pub(super) fn hottest_cell_heat_w(&self, entering_w: f64, point: PowerPoint) -> f64 {
-        let single = self.only_string().is_some();
+    pub(super) fn hottest_cell_heat_w(&self, entering_w: f64, point: PowerPoint, near: &mut Near) -> f64 {
         let mut hottest_w: f64 = 0.0;
-        for string in self.strings() {
-            let current_a = if single { point.current_a } else { string.current(point.voltage_v).a };
+        let mut visit = |string: &OneString<'_>, current_a: f64| {
             for share in string.shares {
                 let voltage_v = string.cell_voltage(*share, current_a).v;
                 hottest_w = hottest_w.max(entering_w * share - current_a * voltage_v);
             }
+        };
+        match self.only_string() {
+            Some(string) => visit(&string, point.current_a),
+            None => Parallel::near(self, near).currents(point.voltage_v, visit),
         }
         hottest_w
-    }
-
-    fn point_at_voltage(&self, voltage_v: f64) -> PowerPoint {
-        let current_a = self.current(voltage_v).a;
-        PowerPoint { voltage_v, current_a, power_w: voltage_v * current_a }
-    }
-
-    /// Current of all strings at a common voltage.
-    fn current(&self, voltage_v: f64) -> Current {
-        self.strings().map(|s| s.current(voltage_v)).fold(Current::default(), |sum, one| Current {
-            a: sum.a + one.a,
-            slope_s: sum.slope_s + one.slope_s,
-            curvature_s_per_v: sum.curvature_s_per_v + one.curvature_s_per_v,
-        })
-    }
-
-    fn voltage_at_maximum(&self) -> f64 {
-        if self.bypass_v.is_some() { self.voltage_at_best_maximum() } else { self.voltage_at_only_maximum() }
-    }
-
-    /// Without bypass diodes the current of each string is concave in the voltage, and so is power: one maximum.
-    fn voltage_at_only_maximum(&self) -> f64 {
-        let open_v = self.open_circuit_v();
-        let slope_v = self.cell.slope_v() * self.series_count as f64;
-        bracketed_newton(
-            |voltage_v| {
-                let all = self.current(voltage_v);
-                let slope = all.a + voltage_v * all.slope_s;
-                (-slope, -(2.0 * all.slope_s + voltage_v * all.curvature_s_per_v))
-            },
-            0.0,
-            open_v,
-            open_v - slope_v * (open_v / slope_v).ln_1p(),
-            1e-9 * open_v,
-        )
-    }
-
-    /// With bypass diodes there are several. Each string's own maxima are tried and the best is refined within half a cell
-    /// to both sides.
-    fn voltage_at_best_maximum(&self) -> f64 {
-        let open_v = self.open_circuit_v();
-        let power_w = |voltage_v: f64| voltage_v * self.current(voltage_v).a;
-        let (mut guess_v, mut best_w) = (0.0, 0.0);
-        for string in self.strings() {
-            string.for_each_maximum(|point| {
-                let here_w = power_w(point.voltage_v);
-                if here_w > best_w {
-                    (guess_v, best_w) = (point.voltage_v, here_w);
-                }
-            });
-        }
-        let reach_v = 0.5 * open_v / self.series_count.max(1) as f64;
-        let (lo, hi) = ((guess_v - reach_v).max(0.0), (guess_v + reach_v).min(open_v));
-        let refined = minimum::brent(|v| -power_w(v), lo, hi, 1e-8 * open_v);
-        if -refined.f >= best_w { refined.x } else { guess_v }
     }
 }
