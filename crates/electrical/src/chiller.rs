@@ -5,6 +5,7 @@ use beamstay_numerics::domain::in_range;
 
 /// How heat moved per electrical work depends on the two temperatures.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum CoefficientOfPerformance {
     /// The same at every temperature.
     Fixed {

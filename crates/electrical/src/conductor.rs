@@ -129,6 +129,7 @@ pub fn gauge_for_area(area_m2: f64) -> Option<i32> {
 
 /// Conductor class of IEC 60228.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum ConductorClass {
     /// Classes 1 and 2: solid and stranded, for fixed installation.
     Fixed,

@@ -55,6 +55,7 @@ impl AirFilm {
 
 /// Which law of convection is used.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[non_exhaustive]
 pub enum Convection {
     /// IEEE Std 738: the larger of two forced laws and the free one.
     #[default]

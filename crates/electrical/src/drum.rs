@@ -6,6 +6,7 @@ use std::f64::consts::PI;
 
 /// Published table of current reduction for wire wound on a drum.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[non_exhaustive]
 pub enum DeratingTable {
     /// Cylindrical drum, IEC 60204-1 (from memory): 0.85, 0.65, 0.45, 0.35 for 1 to 4 layers. The stricter one from the
     /// third layer on.

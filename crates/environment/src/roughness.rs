@@ -3,6 +3,7 @@
 /// Davenport's terrain classes as revised by J. Wieringa, *Updating the Davenport roughness classification*, J. Wind Eng.
 /// Ind. Aerodyn. 41-44 (1992), 357-368.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Terrain {
     /// Open water, tidal flat, snow, with 5 km of free fetch.
     Sea,

@@ -135,6 +135,47 @@ mod tests {
     }
 
     #[test]
+    fn val_scipy_pchip_values_and_slopes() {
+        // SciPy 1.17.1, PchipInterpolator and its derivative: uneven steps, flat parts, turns, ends that overshoot.
+        #[rustfmt::skip]
+        let cases: [(&[f64], &[f64], &[(f64, f64, f64)]); 4] = [
+            (&[0.0, 1.0, 3.0, 4.0, 6.0, 6.5], &[0.0, 2.0, 3.0, 3.0, 7.0, 6.0], &[
+                (0.0, 0.0, 2.5), (0.25, 0.6238839285714285, 2.4508928571428568), (0.7, 1.5995, 1.755),
+                (1.5, 2.3973214285714284, 0.7232142857142857), (2.4, 2.892, 0.3471428571428572),
+                (3.25, 3.0, 0.0), (3.7, 3.0, 0.0), (4.5, 3.625, 2.25), (5.4, 6.136, 2.52),
+                (6.125, 6.909375, -1.375), (6.35, 6.4218, -2.716), (6.5, 6.0, -2.8),
+            ]),
+            (&[0.0, 1.0, 1.5, 5.0], &[0.0, 0.1, 4.0, -1.0], &[
+                (0.0, 0.0, 0.0), (0.25, 0.00524447949526814, 0.04329652996845426),
+                (0.7, 0.04584668769716088, 0.14150157728706625), (1.125, 0.7249457807570977, 8.816522082018928),
+                (1.35, 3.164575709779181, 9.75492113564668), (2.375, 3.921875, -0.2678571428571429),
+                (3.95, 2.285, -2.1), (5.0, -1.0, -4.285714285714285),
+            ]),
+            (&[-2.0, 1.0], &[5.0, -1.0], &[(-2.0, 5.0, -2.0), (-1.25, 3.5, -2.0), (0.1, 0.8, -2.0), (1.0, -1.0, -2.0)]),
+            (&[0.0, 1.0, 3.0], &[0.0, 5.0, 4.0], &[
+                (0.0, 0.0, 6.833333333333333), (0.25, 1.7421875, 6.90625), (0.7, 4.3505, 4.045),
+                (1.5, 4.984375, -0.09375), (2.4, 4.657, -0.735), (3.0, 4.0, -1.5),
+            ]),
+        ];
+        for (x, y, expected) in cases {
+            let curve = MonotoneCubic::new(x.to_vec(), y.to_vec()).unwrap();
+            for &(at, value, slope) in expected {
+                let (found, found_slope) = curve.at_with_slope(at);
+                assert!((found - value).abs() < 1e-13, "{x:?} at {at}: {found}, SciPy {value}");
+                assert!(
+                    (found_slope - slope).abs() < 1e-13,
+                    "{x:?} at {at}: slope {found_slope}, SciPy {slope}"
+                );
+            }
+            // Outside, the end is held: ours, SciPy goes on along the last cubic.
+            let (lo, hi) = curve.range();
+            assert_eq!((lo, hi), (x[0], x[x.len() - 1]));
+            assert_eq!(curve.at_with_slope(lo - 0.5), (y[0], 0.0));
+            assert_eq!(curve.at_with_slope(hi + 0.5), (y[y.len() - 1], 0.0));
+        }
+    }
+
+    #[test]
     fn bad_tables_are_refused() {
         assert_eq!(
             MonotoneCubic::new(vec![0.0], vec![1.0]),

@@ -6,6 +6,7 @@ use crate::{OpticsError, decibel};
 
 /// What joins two fibers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum ConnectionKind {
     /// Mated pair of connectors; at most 0.75 dB in ISO/IEC 14763-3:2024.
     Connector,

@@ -7,6 +7,7 @@ use crate::{OpticsError, hazard::Status};
 
 /// An Ethernet optical interface on a pair of fibers (IEEE 802.3).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum Interface {
     /// 10 Gbit/s, 850 nm, multimode (clause 52).
     TenGigabitSr(MultimodeGrade),
@@ -22,6 +23,7 @@ pub enum Interface {
 
 /// Cabled multimode fiber grade (ISO/IEC 11801).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[non_exhaustive]
 pub enum MultimodeGrade {
     /// 62.5 µm.
     Om1,

@@ -38,6 +38,7 @@ pub enum StageKind {
 
 /// Where the light that an item costs goes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Fate {
     /// Heat on the ground.
     Heat,

@@ -23,6 +23,7 @@ pub const DEFAULT_THRUST_COEFFICIENT: f64 = 0.0125;
 
 /// How the losses in the blade sections are known.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum ProfileLoss {
     /// By the figure of merit in hover: what is left after the induced share is profile power, growing as T^1.5.
     FigureOfMerit(f64),
@@ -32,6 +33,7 @@ pub enum ProfileLoss {
 
 /// How the speed of rotation follows from the thrust.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum SpeedLaw {
     /// Fixed pitch: the thrust coefficient T/(ρA(ΩR)²) keeps its hover value.
     ThrustCoefficient(f64),

@@ -219,6 +219,7 @@ pub fn life_at_stress_s(stress_over_proof_ratio: f64, fatigue_parameter: f64) ->
 
 /// Where a line is bent.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum BendPlace {
     /// Wound on the drum under tension.
     Drum,

@@ -27,7 +27,12 @@ fn record(source: &Source, loaded: &Loaded, allow_outside: bool) -> Result<Optio
     let Some(Weather::File { path, .. }) = &loaded.scenario.site.weather else { return Ok(None) };
     let file = find(source, path, allow_outside)?;
     let told = |error: io::Error| format!("weather file {path} cannot be read: {}", error.kind());
-    if fs::metadata(&file).map_err(told)?.len() > LARGEST_WEATHER {
+    let about = fs::metadata(&file).map_err(told)?;
+    if !about.is_file() {
+        // A pipe would be waited for, a device read for ever.
+        return Err(format!("weather file {path} is not a file"));
+    }
+    if about.len() > LARGEST_WEATHER {
         return Err(format!("weather file {path} is larger than {} MiB", LARGEST_WEATHER >> 20));
     }
     let reader = BufReader::new(File::open(&file).map_err(told)?).take(LARGEST_WEATHER);

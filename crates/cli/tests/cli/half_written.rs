@@ -63,6 +63,53 @@ fn a_program_killed_while_it_writes_leaves_the_old_file_as_it_was() {
     assert_eq!(fs::read_to_string(&place).unwrap(), BEFORE);
 }
 
+/// Writes a report under a shell command that prepares the limits of the process.
+fn report_after(prepare: &str, place: &Path) -> Output {
+    let script =
+        format!("{prepare}; exec \"$0\" report scenarios/switchyard-sensor.json -o \"$1\" > /dev/null");
+    let program = env!("CARGO_BIN_EXE_beamstay");
+    Command::new("sh").arg("-c").arg(script).arg(program).arg(place).current_dir(root()).output().unwrap()
+}
+
+#[test]
+fn a_report_on_a_disk_that_fills_up_leaves_the_old_one_as_it_was() {
+    let folder = folder("report-fills-up");
+    let place = folder.join("out");
+    fs::create_dir(&place).unwrap();
+    fs::write(place.join("report.html"), BEFORE).unwrap();
+    let output = report_after("trap '' XFSZ; ulimit -f 8", &place);
+    assert_eq!(output.status.code(), Some(3), "{}", text(&output.stderr));
+    assert_eq!(fs::read_to_string(place.join("report.html")).unwrap(), BEFORE);
+    assert_eq!(names(&place), ["report.html"]);
+    assert_eq!(names(&folder), ["out"]);
+}
+
+#[test]
+fn a_report_killed_while_it_is_written_leaves_the_old_one_as_it_was() {
+    let folder = folder("report-killed");
+    let place = folder.join("out");
+    fs::create_dir(&place).unwrap();
+    fs::write(place.join("report.html"), BEFORE).unwrap();
+    let output = report_after("ulimit -c 0; ulimit -f 8", &place);
+    assert!(output.status.signal().is_some(), "{:?}", output.status);
+    assert_eq!(fs::read_to_string(place.join("report.html")).unwrap(), BEFORE);
+    assert_eq!(names(&place), ["report.html"]);
+    // What the killed one left beside it is not in the way of the next.
+    let output = report_after("true", &place);
+    assert!(matches!(output.status.code(), Some(0 | 1)), "{}", text(&output.stderr));
+    assert!(fs::read_to_string(place.join("report.html")).unwrap().starts_with("<!"));
+}
+
+#[test]
+fn a_report_in_a_folder_that_takes_no_files_is_told() {
+    if !Path::new("/proc/self").exists() {
+        return;
+    }
+    let output = report_after("true", Path::new("/proc/report"));
+    assert_eq!(output.status.code(), Some(3), "{}", text(&output.stderr));
+    assert!(text(&output.stderr).contains("/proc/report"), "{}", text(&output.stderr));
+}
+
 #[test]
 fn a_full_standard_output_is_told() {
     let Ok(full) = fs::OpenOptions::new().write(true).open("/dev/full") else { return };

@@ -9,6 +9,7 @@ mod endurance;
 mod half_written;
 mod hazard;
 mod light;
+mod markup;
 mod new;
 mod point;
 mod rotor;

@@ -64,6 +64,7 @@ impl WeatherHour {
 
 /// What the times of a series mean.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum TimeBase {
     /// Universal time.
     Utc,

@@ -13,6 +13,7 @@ pub const KOSCHMIEDER: f64 = 3.912;
 
 /// Exponent of the wavelength in the extinction by haze.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum VisibilityModel {
     /// P. Kruse, 1962: 1.6 above 50 km, 1.3 above 6 km, `0.585 V^(1/3)` below.
     Kruse,

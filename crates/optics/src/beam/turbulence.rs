@@ -17,6 +17,7 @@ pub struct Turbulence {
 
 /// Long-term radius of a beam in turbulence. It holds the wander of the beam: no jitter is to be added for that.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum SpreadModel {
     /// `w √(1 + 1.33 σ_R² Λ^(5/6))`, `Λ = 2L/(k w²)` (L. Andrews and R. Phillips, *Laser Beam Propagation through Random
     /// Media*). Within 0.4 % of the mean intensity's 1/e² radius while σ_R² < 1, 10 % low at 12.

@@ -9,6 +9,7 @@ use crate::{
 
 /// What a kilometre of fiber costs.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum Attenuation {
     /// A measured figure at the laser's wavelength, taken as constant over the few nanometres that a laser drifts.
     Measured {

@@ -40,6 +40,7 @@ pub struct Fiber {
 
 /// Shape of the index across the core.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum CoreProfile {
     /// Constant index.
     Step,

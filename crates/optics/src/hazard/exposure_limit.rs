@@ -25,6 +25,7 @@ const SMALL_AREA_M2: f64 = 0.01;
 
 /// Which rules apply.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[non_exhaustive]
 pub enum Edition {
     /// IEC 60825-1:2014, ANSI Z136.1-2014 and ICNIRP 2013, which agree in this range.
     Iec2014,
