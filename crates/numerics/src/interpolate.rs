@@ -137,8 +137,9 @@ mod tests {
     #[test]
     fn val_scipy_pchip_values_and_slopes() {
         // SciPy 1.17.1, PchipInterpolator and its derivative: uneven steps, flat parts, turns, ends that overshoot.
+        type Curve<'a> = (&'a [f64], &'a [f64], &'a [(f64, f64, f64)]);
         #[rustfmt::skip]
-        let cases: [(&[f64], &[f64], &[(f64, f64, f64)]); 4] = [
+        let cases: [Curve<'_>; 4] = [
             (&[0.0, 1.0, 3.0, 4.0, 6.0, 6.5], &[0.0, 2.0, 3.0, 3.0, 7.0, 6.0], &[
                 (0.0, 0.0, 2.5), (0.25, 0.6238839285714285, 2.4508928571428568), (0.7, 1.5995, 1.755),
                 (1.5, 2.3973214285714284, 0.7232142857142857), (2.4, 2.892, 0.3471428571428572),
