@@ -178,6 +178,13 @@ mod tests {
     use proptest::prelude::*;
 
     #[test]
+    fn val_an_energy_efficiency_ratio_is_in_btu() {
+        // 1 W·h is 3.412142 Btu (international table).
+        assert!((cop_ratio_from_eer(3.412_142) - 1.0).abs() < 1e-6);
+        assert!((cop_ratio_from_eer(13.0) - 3.809_924).abs() < 1e-5);
+    }
+
+    #[test]
     fn each_argument_is_checked() {
         assert!(Chiller::fixed(0.0999).is_err() && Chiller::fixed(0.1).is_ok());
         assert!(Chiller::fixed(f64::NAN).is_err());

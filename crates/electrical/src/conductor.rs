@@ -294,6 +294,14 @@ mod tests {
     use proptest::prelude::*;
 
     #[test]
+    fn val_area_and_breaking_load_of_one_gauge() {
+        // ASTM B258: 10 AWG is 5.261 mm².
+        let wire = Conductor::gauge(Metal::COPPER, 10).unwrap();
+        assert!((wire.area_m2() - 5.261e-6).abs() < 5e-10, "{}", wire.area_m2());
+        assert!((wire.breaking_load_n() / wire.area_m2() - wire.metal().breaking_stress_pa).abs() < 1e-3);
+    }
+
+    #[test]
     fn gauges_end_where_the_rule_does() {
         assert!(gauge_diameter_m(-3).is_ok() && gauge_diameter_m(50).is_ok());
         assert!(gauge_diameter_m(-4).is_err() && gauge_diameter_m(51).is_err());

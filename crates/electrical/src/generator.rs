@@ -122,6 +122,20 @@ mod tests {
     use proptest::prelude::*;
 
     #[test]
+    fn load_is_told_as_a_share_of_the_rating() {
+        let set = Generator::diesel(8e3).unwrap();
+        assert!((set.load_ratio(2e3) - 0.25).abs() < 1e-15 && (set.load_ratio(12e3) - 1.5).abs() < 1e-15);
+    }
+
+    #[test]
+    fn the_line_goes_through_both_readings() {
+        let set = Generator::through(1e3, (250.0, 0.3), (1000.0, 0.6)).unwrap();
+        assert!(
+            (set.fuel_l_per_h(250.0) - 0.3).abs() < 1e-12 && (set.fuel_l_per_h(1000.0) - 0.6).abs() < 1e-12
+        );
+    }
+
+    #[test]
     fn each_argument_is_checked() {
         assert!(Generator::new(9.0, 0.1, 0.3).is_err() && Generator::new(1e3, -0.1, 0.3).is_err());
         assert!(Generator::new(1e3, 0.1, 0.049).is_err() && Generator::new(1e3, f64::NAN, 0.3).is_err());

@@ -217,6 +217,13 @@ mod tests {
     }
 
     #[test]
+    fn val_unesco_44_check_value_of_the_speed_of_sound() {
+        // Fofonoff and Millard (1983): S 40, T68 40 °C, 10,000 dbar: 1731.995 m/s.
+        let found = speed_of_sound(40.0 / 1.000_24, 40.0, 1000.0);
+        assert!((found - 1731.995).abs() < 1e-3, "{found}");
+    }
+
+    #[test]
     fn depth_is_held_at_its_ends() {
         let sea = Water::sea(4.0).unwrap();
         assert_eq!(sea.fluid(-3.0), sea.fluid(0.0));

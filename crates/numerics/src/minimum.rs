@@ -103,6 +103,14 @@ mod tests {
     }
 
     #[test]
+    fn the_tolerance_grows_with_the_place() {
+        // No tolerance asked for: one part in 1e10 of the place is what a minimum of rounded numbers can be held to.
+        let best = brent(|x| (x * 1e-6 - 1.0).powi(4) + (x * 1e-6 - 1.0).powi(2), 5e5, 4e6, 0.0);
+        assert!((best.x * 1e-6 - 1.0).abs() < 1e-6, "{best:?}");
+        assert!(best.evaluations_count < 80, "{best:?}");
+    }
+
+    #[test]
     fn minimum_on_an_end_is_found() {
         let best = brent(|x| x, 2.0, 5.0, 1e-10);
         assert!((best.x - 2.0).abs() < 1e-8);

@@ -77,6 +77,14 @@ mod tests {
     use super::*;
 
     #[test]
+    fn val_five_points_integrate_a_ninth_power_exactly() {
+        // Gauss's rule of n points is exact to the power 2n - 1, on any interval.
+        let found = GaussLegendre::<5>::new().integrate(|x| x.powi(9), -2.0, 5.0);
+        let exact = (5.0_f64.powi(10) - 2.0_f64.powi(10)) / 10.0;
+        assert!((found / exact - 1.0).abs() < 1e-13, "{found} {exact}");
+    }
+
+    #[test]
     fn five_point_rule_matches_the_handbook() {
         // Abramowitz and Stegun, Table 25.4, n = 5.
         let rule = GaussLegendre::<5>::new();

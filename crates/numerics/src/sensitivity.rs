@@ -114,6 +114,28 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_constant_added_to_the_output_changes_no_index() {
+        // The indices are ratios of variances. A seeded walk stands in for samples: the identity holds for any.
+        let indices = |offset: f64| {
+            let (mut sums, mut x) = (SensitivitySums::new(2), 0.1234_f64);
+            let mut next = || {
+                x = (x * 997.0 + 0.317).fract();
+                x
+            };
+            let y = |a: f64, b: f64| offset + 3.0 * a + b * b;
+            for _ in 0..500 {
+                let (a, b, c, d) = (next(), next(), next(), next());
+                sums.add(y(a, b), y(c, d), &[y(c, b), y(a, d)]);
+            }
+            sums.indices().unwrap()
+        };
+        for (plain, lifted) in indices(0.0).iter().zip(&indices(50.0)) {
+            assert!((plain.first_order - lifted.first_order).abs() < 1e-8, "{plain:?} {lifted:?}");
+            assert!((plain.total - lifted.total).abs() < 1e-8, "{plain:?} {lifted:?}");
+        }
+    }
+
+    #[test]
     fn an_output_that_does_not_vary_has_no_indices() {
         let mut sums = SensitivitySums::new(1);
         assert_eq!(sums.indices(), None);

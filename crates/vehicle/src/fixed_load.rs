@@ -52,6 +52,13 @@ mod tests {
     use super::*;
 
     #[test]
+    fn current_times_voltage_is_the_demand() {
+        let load = FixedLoad::new(60.0, 24.0).unwrap();
+        assert!((load.bus_voltage_v() - 24.0).abs() < 1e-15 && (load.current_a() - 2.5).abs() < 1e-15);
+        assert!((load.current_a() * load.bus_voltage_v() - load.demand_w()).abs() < 1e-12);
+    }
+
+    #[test]
     fn limits_are_kept() {
         assert!(FixedLoad::new(0.0, 0.1).is_ok());
         assert!(FixedLoad::new(-1e-9, 12.0).is_err());
