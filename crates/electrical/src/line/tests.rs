@@ -40,6 +40,35 @@ fn the_drum_is_the_hot_place() {
 }
 
 #[test]
+fn heat_resistance_and_temperature_of_both_parts_fit() {
+    let winding = Winding::in_still_air(0.1, 0.12, 0.2).unwrap();
+    for (paid_out_m, load_w) in [(20.0, 1000.0), (60.0, 1500.0), (100.0, 2000.0)] {
+        let around = LineSurroundings::with_drum(still_air(), paid_out_m, &winding);
+        let line = line(20);
+        let out = line.operate(load_w, &around).unwrap();
+        let served = out.served().unwrap();
+        let ohm = |length_m: f64, temp_k: f64| 2.0 * length_m * line.conductor().resistance_ohm_per_m(temp_k);
+        let squared_a2 = served.current_a.powi(2);
+        let hanging_w = squared_a2 * ohm(paid_out_m, served.hanging_temp_k);
+        let drum_w = squared_a2 * ohm(100.0 - paid_out_m, served.drum_temp_k);
+        assert!((served.hanging_loss_w - hanging_w).abs() < 1e-8 * hanging_w, "{served:?}");
+        assert!((served.drum_loss_w - drum_w).abs() <= 1e-8 * drum_w, "{served:?}");
+        // The drum's rise is its heat times its resistance to heat.
+        let rise_k = around.drum_rise_k_per_w * served.drum_loss_w;
+        assert!((served.drum_temp_k - around.drum_ambient_temp_k - rise_k).abs() < 1e-6, "{served:?}");
+        // What is sent goes to the load and into both parts.
+        assert!((served.source_w - load_w - hanging_w - drum_w).abs() < 1e-6, "{served:?}");
+    }
+}
+
+#[test]
+fn the_circle_around_a_pair_is_two_wires_wide() {
+    let line = line(20);
+    assert!((line.wire_diameter_m() - line.conductor().diameter_m() - 0.5e-3).abs() < 1e-12);
+    assert!((line.pair_diameter_m() - 2.0 * line.wire_diameter_m()).abs() < 1e-15);
+}
+
+#[test]
 fn a_closed_box_of_a_drum_runs_away() {
     let surroundings = LineSurroundings {
         paid_out_length_m: 0.0,
