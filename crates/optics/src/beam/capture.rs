@@ -224,6 +224,15 @@ mod tests {
     use crate::fixture::mostly;
 
     #[test]
+    fn clear_areas_are_those_of_their_shapes() {
+        let ring = Aperture::Ring { inner_radius_m: 0.3, outer_radius_m: 0.5 };
+        assert!((ring.area_m2() - 0.502_654_8).abs() < 1e-6, "a ring is a disk less a disk");
+        let frame = Aperture::Rectangle { half_width_m: 0.2, half_height_m: 0.1 };
+        assert!((frame.area_m2() - 0.08).abs() < 1e-12);
+        assert!((Aperture::Round { radius_m: 0.5 }.area_m2() - 0.785_398).abs() < 1e-6);
+    }
+
+    #[test]
     fn a_receiver_that_looks_away_takes_nothing() {
         let disc = Aperture::Round { radius_m: 0.1 };
         for (incidence_rad, taken) in [(FRAC_PI_2, false), (2.0, false), (PI, false), (1.5, true)] {

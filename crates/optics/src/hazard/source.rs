@@ -489,6 +489,18 @@ mod tests {
     use proptest::prelude::*;
 
     #[test]
+    fn val_iec_60825_2_diameter_that_holds_63_percent() {
+        // IEC 60825-2: d63 = 2 r NA/1.7 of a multimode end; √2 λ r/(π w0) of a single-mode one.
+        let multimode =
+            FiberEnd::new(1.0, 808e-9, FiberLight::Multimode { numerical_aperture: 0.2 }).unwrap();
+        assert!((multimode.diameter_63_m(1.0) - 0.235_294).abs() < 1e-6);
+        assert!((multimode.diameter_63_m(3.0) - 3.0 * 0.235_294).abs() < 1e-5);
+        let single =
+            FiberEnd::new(1.0, 1550e-9, FiberLight::SingleMode { mode_field_radius_m: 5.2e-6 }).unwrap();
+        assert!((single.diameter_63_m(2.0) - 0.268_37).abs() < 1e-4, "{}", single.diameter_63_m(2.0));
+    }
+
+    #[test]
     fn a_weak_beam_has_no_hazard_distance_even_if_focused() {
         let beam = CollimatedBeam::new(1.0, 1064e-9, 0.2, 1e-3).unwrap().with_waist_at_m(500.0).unwrap();
         assert!(beam.forms(50.0).longest_m().abs() < f64::MIN_POSITIVE);

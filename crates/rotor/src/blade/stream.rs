@@ -163,3 +163,19 @@ fn wrapped(angle_rad: f64) -> f64 {
         angle_rad
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::wrapped;
+    use std::f64::consts::PI;
+
+    #[test]
+    fn an_angle_is_wrapped_into_half_a_turn_either_way() {
+        for turns in [-1.0, 0.0, 1.0] {
+            for angle_rad in [-3.0, -1.0, 0.0, 0.5, 3.0] {
+                let found = wrapped(angle_rad + turns * 2.0 * PI);
+                assert!((found - angle_rad).abs() < 1e-14, "{angle_rad} and {turns} turns: {found}");
+            }
+        }
+    }
+}

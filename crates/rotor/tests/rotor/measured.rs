@@ -158,3 +158,17 @@ fn val_knight_hefner_hover() {
         }
     }
 }
+
+/// Blade loading is CT/σ of the thrust, σ = N c/(π R) of a blade of one chord between its ends; tip Mach is that of the tip.
+#[test]
+fn blade_loading_and_tip_mach_follow_from_their_definitions() {
+    let rotor = model_rotor(3, 8.0);
+    let at = rotor.operate(30.0, beamstay_rotor::Inflow::HOVER, &AIR).unwrap();
+    let tip_m_s = 0.762 * at.speed_rad_s.unwrap();
+    let solidity = rotor.solidity();
+    let of_constant_chord = 3.0 * 0.0508 * (1.0 - 0.167) / (PI * 0.762);
+    assert!((solidity / of_constant_chord - 1.0).abs() < 1e-3, "{solidity} {of_constant_chord}");
+    let loading = 30.0 / (AIR.density_kg_m3 * PI * 0.762 * 0.762 * solidity * tip_m_s * tip_m_s);
+    assert!((at.blade_loading.unwrap() / loading - 1.0).abs() < 1e-9, "{at:?}");
+    assert!((at.tip_mach.unwrap() - tip_m_s / AIR.speed_of_sound_m_s).abs() < 1e-12);
+}
