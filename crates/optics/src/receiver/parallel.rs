@@ -62,7 +62,7 @@ impl<'a, 'n> Parallel<'a, 'n> {
             best.voltage_v,
             open_v,
             best.voltage_v + (open_v - best.voltage_v) * missing,
-            1e-7 * open_v,
+            1e-11 * open_v,
         );
         self.point(voltage_v)
     }
@@ -132,7 +132,7 @@ impl<'a, 'n> Parallel<'a, 'n> {
     fn voltage_at_best_maximum(&mut self) -> f64 {
         let (mut guess_v, mut best_w) = (0.0, 0.0);
         for string in self.array.strings() {
-            string.for_each_maximum(None, |point| {
+            string.for_each_maximum(|point| {
                 let here_w = self.point(point.voltage_v).power_w;
                 if here_w > best_w {
                     (guess_v, best_w) = (point.voltage_v, here_w);

@@ -66,11 +66,10 @@ impl OneString<'_> {
         self.shares.iter().copied().fold(0.0, f64::max)
     }
 
-    /// The point of largest power. `near_ratio` may be its current over the photocurrent of a fully lit cell, as it was at a
-    /// temperature near by.
-    pub(super) fn maximum_power(&self, near_ratio: Option<f64>) -> PowerPoint {
+    /// The point of largest power.
+    pub(super) fn maximum_power(&self) -> PowerPoint {
         let mut best = PowerPoint::default();
-        self.for_each_maximum(near_ratio, |point| {
+        self.for_each_maximum(|point| {
             if point.power_w > best.power_w {
                 best = point;
             }
@@ -81,9 +80,9 @@ impl OneString<'_> {
     /// Calls `visit` for the maximum of power, or, with bypass diodes, for each maximum that could be the highest: at any
     /// current the bypassed cells are the weakest ones, so power is the largest of "the k brightest cells work, the others
     /// drop the forward voltage", and each of those is concave.
-    pub(super) fn for_each_maximum(&self, near_ratio: Option<f64>, mut visit: impl FnMut(PowerPoint)) {
+    pub(super) fn for_each_maximum(&self, mut visit: impl FnMut(PowerPoint)) {
         let Some(bypass_v) = self.bypass_v else {
-            visit(self.point(self.current_at_maximum(self.shares, 0.0, near_ratio)));
+            visit(self.point(self.current_at_maximum(self.shares, 0.0)));
             return;
         };
         let mut sorted = [0.0; MAX_UNEVEN_CELLS];
@@ -108,8 +107,7 @@ impl OneString<'_> {
         for working in std::iter::once(first).chain((1..=sorted.len()).rev().filter(|k| *k != first)) {
             let dropped_v = bypass_v * (sorted.len() - working) as f64;
             if bound_w(working) >= best_w && dropped_v < open_v * working as f64 {
-                let near_ratio = near_ratio.filter(|_| working == first);
-                let point = self.point(self.current_at_maximum(&sorted[..working], dropped_v, near_ratio));
+                let point = self.point(self.current_at_maximum(&sorted[..working], dropped_v));
                 best_w = point.power_w.max(best_w);
                 visit(point);
             }
@@ -119,7 +117,7 @@ impl OneString<'_> {
     /// Current of largest power of the cells `working`, less `dropped_v`. Sought along the junction voltage of the weakest
     /// of them, in which the slope of power is smooth: it is positive at open circuit of that cell (negative power per
     /// voltage) and negative where the brightest cell is short-circuited.
-    fn current_at_maximum(&self, working: &[f64], dropped_v: f64, near_ratio: Option<f64>) -> f64 {
+    fn current_at_maximum(&self, working: &[f64], dropped_v: f64) -> f64 {
         let (weakest, brightest) =
             working.iter().fold((f64::INFINITY, 0.0f64), |(lo, hi), share| (lo.min(*share), hi.max(*share)));
         let weakest_a = self.photocurrent_a * weakest;
@@ -127,10 +125,7 @@ impl OneString<'_> {
         let reverse_v = self.cell.voltage_for_dark(weakest_a - self.photocurrent_a * brightest).0;
         let slope_v = self.cell.slope_v();
         let alike = working.iter().filter(|share| **share <= 1.02 * weakest).count().max(1) as f64;
-        let guess_v = match near_ratio {
-            Some(ratio) => self.cell.voltage_for_dark(weakest_a - ratio * self.photocurrent_a).0,
-            None => open_v - slope_v * (working.len() as f64 / alike * open_v / slope_v).ln_1p(),
-        };
+        let guess_v = open_v - slope_v * (working.len() as f64 / alike * open_v / slope_v).ln_1p();
         let junction_v = bracketed_newton(
             |junction_v| {
                 let dark = self.cell.dark(junction_v);
@@ -150,7 +145,7 @@ impl OneString<'_> {
             open_v,
             guess_v,
             // The step after that would be its square; and at the maximum the power does not depend on it.
-            1e-5 * slope_v.min(open_v),
+            1e-6 * slope_v.min(open_v),
         );
         (weakest_a - self.cell.dark(junction_v).current_a).max(0.0)
     }
@@ -165,7 +160,7 @@ impl OneString<'_> {
             0.0,
             best.current_a,
             best.current_a * wanted_w / best.power_w,
-            1e-7 * best.current_a,
+            1e-12 * best.current_a,
         );
         self.point(current_a)
     }
@@ -208,10 +203,13 @@ impl OneString<'_> {
             }
             let dark = self.cell.dark(junction_v);
             let voltage = self.voltage(search.weakest_a - dark.current_a);
-            let step_v = (voltage_v - voltage.v) / (voltage.slope_ohm * dark.slope_s);
+            let off_v = voltage_v - voltage.v;
+            let step_v = off_v / (voltage.slope_ohm * dark.slope_s);
             junction_v -= step_v;
-            // What a Newton step leaves is of the order of its square over the slope voltage.
-            if step_v.abs() <= 1e-5 * slope_v {
+            // What a Newton step leaves is smaller than what it took away by its size over the slope voltage. A large series
+            // resistance makes much of a small step.
+            let step_ratio = step_v.abs() / slope_v;
+            if step_ratio <= 1e-5 && off_v.abs() * step_ratio <= 1e-12 * voltage_v.abs().max(slope_v) {
                 return Some((junction_v, voltage));
             }
         }
@@ -226,7 +224,7 @@ impl OneString<'_> {
         let brightest_a = self.photocurrent_a * self.brightest();
         let reverse_v = self.cell.voltage_for_dark(search.weakest_a - brightest_a).0;
         let high_v = open_v + (voltage_v - self.voltage(0.0).v).max(0.0);
-        let tolerance_v = 1e-6 * slope_v.min(high_v.max(1e-9 * slope_v));
+        let tolerance_v = 1e-9 * slope_v.min(high_v.max(1e-9 * slope_v));
         let off = |junction_v: f64| {
             let dark = self.cell.dark(junction_v);
             let voltage = self.voltage(search.weakest_a - dark.current_a);

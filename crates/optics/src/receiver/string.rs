@@ -181,9 +181,7 @@ impl<'a> UnevenArray<'a> {
     /// The same with what is known from a temperature near by.
     pub(super) fn maximum_power_near(&self, near: &mut Near) -> PowerPoint {
         let best = match self.only_string() {
-            Some(string) => {
-                string.maximum_power(near.point.map(|point| point.current_a / self.photocurrent_a))
-            }
+            Some(string) => string.maximum_power(),
             None => Parallel::near(self, near).maximum_power(),
         };
         near.point = Some(best).filter(|best| best.power_w > 0.0);
