@@ -229,7 +229,7 @@ mod tests {
         assert!((ring.area_m2() - 0.502_654_8).abs() < 1e-6, "a ring is a disk less a disk");
         let frame = Aperture::Rectangle { half_width_m: 0.2, half_height_m: 0.1 };
         assert!((frame.area_m2() - 0.08).abs() < 1e-12);
-        assert!((Aperture::Round { radius_m: 0.5 }.area_m2() - 0.785_398).abs() < 1e-6);
+        assert!((Aperture::Round { radius_m: 0.3 }.area_m2() - 0.282_743).abs() < 1e-6);
     }
 
     #[test]
