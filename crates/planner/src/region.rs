@@ -74,8 +74,7 @@ impl RegionQuestion {
 
 impl RegionQuestion {
     /// Few places, for a reader who waits: the default axes with `x_count` and `y_count` values, in calm air (or still
-    /// water), in the plan's own flow and in one and a half times that. The boundary between two places is as exact as on
-    /// a fine map.
+    /// water) and in the plan's own flow. The boundary between two places is as exact as on a fine map.
     ///
     /// # Errors
     /// As [`RegionQuestion::parse`].
@@ -85,10 +84,7 @@ impl RegionQuestion {
         question.y.count = Some(y_count);
         let span = &question.layers;
         if let Some(flow) = span.input.value.filter(|flow| *flow > 0.0) {
-            let listed: Vec<f64> =
-                [0.0, flow, 1.5 * flow].into_iter().filter(|v| span.input.check(*v).is_ok()).collect();
-            let hi = listed.iter().copied().fold(0.0, f64::max);
-            question.layers = Span { lo: 0.0, hi, listed: Some(listed), ..span.clone() };
+            question.layers = Span { lo: 0.0, hi: flow, listed: Some(vec![0.0, flow]), ..span.clone() };
         }
         Ok(question)
     }
@@ -131,6 +127,8 @@ pub struct RegionAxis {
     pub unit: String,
     /// Its values.
     pub values: Vec<f64>,
+    /// The plan's own value, where the scenario has one.
+    pub plan: Option<f64>,
 }
 
 /// One place of the map, with the best station there.
@@ -214,6 +212,7 @@ pub fn region(
         pointer: span.input.pointer.clone(),
         unit: span.input.unit.clone(),
         values: span.values(DEFAULT_COUNT),
+        plan: span.input.value,
     };
     let (x, y, layer) = (axis(&question.x), axis(&question.y), axis(&question.layers));
     let columns: Vec<(f64, f64)> =

@@ -31,7 +31,7 @@ const DRAWS_COUNT: u32 = 512;
 /// Base samples for the sensitivities in a report: their errors are stated beside them.
 const SAMPLES_COUNT: u32 = 128;
 /// Heights and payloads of the region in a report; the boundary does not depend on how many there are.
-const REGION_COUNTS: (usize, usize) = (7, 5);
+const REGION_COUNTS: (usize, usize) = (6, 5);
 /// How long the mission of the comparison lasts, h.
 const MISSION_H: f64 = 8.0;
 

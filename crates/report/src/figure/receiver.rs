@@ -40,7 +40,9 @@ pub fn receiver_figure(trade: &ReceiverTrade) -> Result<String, FigureError> {
         let (area, legend) = root.split_vertically(CHART.1 - legend_height_px(&entries, 820));
         let x = Axis::around("mass of the receiver, kg", trade.curve.iter().map(|p| p.mass_kg));
         let values = trade.curve.iter().flat_map(|p| READINGS.map(|(_, read)| read(p)));
-        let y = Axis::around("power, W", values.chain([0.0]));
+        let most_w = trade.curve.iter().map(|p| p.delivered_w).fold(0.0, f64::max);
+        // Room above the curves for what is written beside the rules.
+        let y = Axis::around("power, W", values.chain([0.0, 1.25 * most_w]));
         let mut chart = axes(&area, "the best receiver of each mass", x, y)?;
         for (index, (_, read)) in READINGS.iter().enumerate() {
             let line: Vec<(f64, f64)> = trade.curve.iter().map(|p| (p.mass_kg, read(p))).collect();
@@ -54,7 +56,7 @@ pub fn receiver_figure(trade: &ReceiverTrade) -> Result<String, FigureError> {
             draw_line(&mut chart, &[(mass_kg, y.from), (mass_kg, y.to)], rule, 1)?;
             let label = format!("{name}: {}, net {}", quantity(mass_kg, "kg"), quantity(point.net_w, "W"));
             let place =
-                (mass_kg + 0.01 * (x.to - x.from), y.from + (0.30 + 0.08 * row as f64) * (y.to - y.from));
+                (mass_kg + 0.01 * (x.to - x.from), y.to - (0.01 + 0.07 * row as f64) * (y.to - y.from));
             chart.draw_series([Text::new(label, place, Theme::text(TEXT_PX))]).map_err(fault)?;
         }
         draw_legend(&legend, &entries, 78)

@@ -7,7 +7,10 @@ use beamstay_planner::{
     limit::LimitCode,
     region::{RegionCell, RegionLayer, RegionReport},
 };
-use plotters::{element::Text, style::Color};
+use plotters::{
+    element::{Circle, Text},
+    style::Color,
+};
 
 use super::{
     FigureError, Theme,
@@ -138,15 +141,14 @@ fn draw_layer(
     let caption = format!("{} {value}", if stem == "speed" { "wind".to_owned() } else { stem });
     let mut chart = axes(area, &caption, range(&x_name, &xs), range(&y_name, &ys))?;
     let rows = report.y.values.len();
-    for (index, cell) in layer.cells.iter().enumerate() {
-        if cell.feasible {
-            continue;
+    for (i, column) in layer.cells.chunks(rows.max(1)).enumerate() {
+        let ys = column_edges(report, layer, i, &ys);
+        for (j, cell) in column.iter().enumerate().filter(|(_, cell)| !cell.feasible) {
+            let (fill, pattern) = pattern(binding, cell.tightest);
+            let a = own(area, chart.backend_coord(&(xs[i], ys[j])));
+            let b = own(area, chart.backend_coord(&(xs[i + 1], ys[j + 1])));
+            fill_rectangle(area, a, b, Theme::FILLS[fill % 6], pattern, Theme::MUTED)?;
         }
-        let (i, j) = (index / rows, index % rows);
-        let (fill, pattern) = pattern(binding, cell.tightest);
-        let a = own(area, chart.backend_coord(&(xs[i], ys[j])));
-        let b = own(area, chart.backend_coord(&(xs[i + 1], ys[j + 1])));
-        fill_rectangle(area, a, b, Theme::FILLS[fill % 6], pattern, Theme::MUTED)?;
     }
     label_margins(&chart, report, layer)?;
     for upper in [true, false] {
@@ -154,7 +156,38 @@ fn draw_layer(
             draw_line(&mut chart, &run, boundary(), 1)?;
         }
     }
-    Ok(())
+    mark_plan(&chart, report, layer)
+}
+
+/// Edges of the cells of one column: those of all, but on the boundary where it runs between two cells.
+fn column_edges(report: &RegionReport, layer: &RegionLayer, column: usize, edges: &[f64]) -> Vec<f64> {
+    let mut edges = edges.to_vec();
+    let values = &report.y.values;
+    for point in layer.boundary.iter().filter(|point| point.x == report.x.values[column]) {
+        let above = values.partition_point(|v| if point.upper { *v <= point.y } else { *v < point.y });
+        if (1..values.len()).contains(&above) {
+            edges[above] = point.y;
+        }
+    }
+    edges
+}
+
+/// The plan: a disk in the map of its own wind, a ring in the others.
+fn mark_plan(chart: &Chart<'_, '_>, report: &RegionReport, layer: &RegionLayer) -> Result<(), FigureError> {
+    let (Some(x), Some(y)) = (report.x.plan, report.y.plan) else { return Ok(()) };
+    let (x_range, y_range) = (chart.x_range(), chart.y_range());
+    if !(x_range.start..=x_range.end).contains(&x) || !(y_range.start..=y_range.end).contains(&y) {
+        return Ok(());
+    }
+    let area = chart.plotting_area();
+    let own_wind = report.layer.plan == Some(layer.value);
+    let paper = Circle::new((x, y), 9, Theme::PAPER.filled());
+    area.draw(&paper).map_err(fault)?;
+    let style = if own_wind { Theme::INK.filled() } else { Theme::INK.stroke_width(2) };
+    area.draw(&Circle::new((x, y), 7, style)).map_err(fault)?;
+    let above = (x, y + 0.06 * (y_range.end - y_range.start));
+    let text = if own_wind { "the plan" } else { "the plan's place" };
+    area.draw(&Text::new(text, above, Theme::centred(Theme::text(TEXT_PX)))).map_err(fault)
 }
 
 fn own(area: &Area<'_>, pixel: (i32, i32)) -> (i32, i32) {
@@ -175,6 +208,9 @@ fn label_margins(
             let cell: &RegionCell = &layer.cells[i * rows + j];
             if let (true, Some(margin_w)) = (cell.feasible, cell.margin_w) {
                 let at = (report.x.values[i], report.y.values[j]);
+                if crowded(report, layer, at) {
+                    continue;
+                }
                 let style = Theme::centred(Theme::text(TEXT_PX));
                 let text = Text::new(significant(margin_w, 2), at, style);
                 chart.plotting_area().draw(&text).map_err(fault)?;
@@ -186,6 +222,18 @@ fn label_margins(
         Theme::INK.stroke_width(1),
     );
     chart.plotting_area().draw(&frame).map_err(fault)
+}
+
+/// Whether a number here would stand on the boundary or on the plan.
+fn crowded(report: &RegionReport, layer: &RegionLayer, (x, y): (f64, f64)) -> bool {
+    let span = |values: &[f64]| match (values.first(), values.last()) {
+        (Some(first), Some(last)) if last > first => last - first,
+        _ => 1.0,
+    };
+    let (wide, high) = (span(&report.x.values), span(&report.y.values));
+    let near = |px: f64, py: f64| (px - x).abs() < 0.09 * wide && (py - y).abs() < 0.09 * high;
+    let plan = report.x.plan.zip(report.y.plan);
+    plan.is_some_and(|(px, py)| near(px, py)) || layer.boundary.iter().any(|point| near(point.x, point.y))
 }
 
 /// The boundary as lines over neighbouring values of `x`.

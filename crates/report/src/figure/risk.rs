@@ -59,7 +59,9 @@ fn description(report: &RiskReport) -> String {
 fn draw_histogram(area: &Area<'_>, report: &RiskReport, histogram: &Histogram) -> Result<(), FigureError> {
     let percent: Vec<f64> = histogram.share_ratios.iter().map(|s| 100.0 * s).collect();
     let x = Axis { name: "power available less the demand, W", from: histogram.low_w, to: histogram.high_w };
-    let y = Axis::around("draws, %", percent.iter().copied().chain([0.0]));
+    let most = percent.iter().copied().fold(0.0, f64::max);
+    // Room above the bars for what is written beside the rules.
+    let y = Axis::around("draws, %", percent.iter().copied().chain([0.0, 1.4 * most]));
     let caption = format!(
         "margin: closes in {:.1} % of draws (95 % interval {:.1} to {:.1} %)",
         100.0 * report.closes_ratio,
@@ -86,7 +88,7 @@ fn draw_histogram(area: &Area<'_>, report: &RiskReport, histogram: &Histogram) -
         let Some(margin) = percentile.margin_w.filter(|w| *w > x.from && *w < x.to) else { continue };
         draw_line(&mut chart, &[(margin, 0.0), (margin, 0.9 * y.to)], rule(Dash::Dashed), 1)?;
         let label = format!("{} %: {}", percentile.share_percent, quantity(margin, "W"));
-        let height = if percentile.share_percent < 10.0 { 0.78 } else { 0.88 };
+        let height = if percentile.share_percent < 10.0 { 0.82 } else { 0.91 };
         chart
             .draw_series([Text::new(label, (margin + aside, height * y.to), Theme::text(TEXT_PX))])
             .map_err(fault)?;
@@ -126,7 +128,8 @@ fn draw_bars(area: &Area<'_>, report: &RiskReport) -> Result<(), FigureError> {
             let edge = ShapeStyle { color: Theme::SERIES[series].to_rgba(), filled: false, stroke_width: 1 };
             area.draw(&Rectangle::new([(LEFT, y), (right, y + 17)], edge)).map_err(fault)?;
             let style = Theme::beginning(Theme::text(TEXT_PX));
-            let text = format!("{share:.2} ± {error:.2}");
+            // A share that rounds to nothing has no sign.
+            let text = format!("{:.2} ± {error:.2}", (100.0 * share).round() / 100.0 + 0.0);
             area.draw(&Text::new(text, (right + 8, y + 9), style)).map_err(fault)?;
         }
     }
