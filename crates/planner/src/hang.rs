@@ -20,6 +20,8 @@ use crate::{
 const EXIT_FREE_M: f64 = 2.0;
 /// Depth under the ground, relative to the length, that rounding may cause.
 const TOUCH_RATIO: f64 = 1e-7;
+/// Drum tension that a winch can hold, N.
+const LEAST_TENSION_N: f64 = 1e-5;
 /// A vehicle must be so high for its line to be laid on the ground, m.
 const LEAST_HEIGHT_M: f64 = 0.01;
 
@@ -179,7 +181,9 @@ pub fn winch_in_gust(response: GustResponse, mean: &Shape) -> Winch {
     match response {
         GustResponse::HoldsLength => Winch::PaidOut { paid_out_m: mean.paid_out_m() },
         // Where friction on the ground holds all the pull, there is no tension to hold.
-        GustResponse::HoldsTension if mean.drum_tension_n() <= 1e-6 * mean.top_tension_n() => {
+        GustResponse::HoldsTension
+            if mean.drum_tension_n() <= (1e-6 * mean.top_tension_n()).max(LEAST_TENSION_N) =>
+        {
             Winch::PaidOut { paid_out_m: mean.paid_out_m() }
         }
         GustResponse::HoldsTension => Winch::DrumTension { drum_tension_n: mean.drum_tension_n() },
@@ -247,12 +251,12 @@ fn lies(held: &Held) -> Option<Lies> {
     })
 }
 
-/// Smallest bend radius in the air, m. Where a loose line comes down its own stiffness alone keeps it from a kink; the glass
-/// gives the least of that, and a line without glass is not judged there.
+/// Smallest bend radius in the air, m. Where a line comes down on the ground with little tension its own stiffness keeps it from
+/// a kink; the glass gives the least of that, and a loose line without glass is not judged there.
 fn bend_radius_m(line: &TetherLine, shape: &Shape) -> f64 {
     let flexible_m = shape.min_bend_radius().0;
     let radius_m = match shape.lying() {
-        Some(lying) if lying.loose_m > 0.0 && line.glass_diameter_m > 0.0 => {
+        Some(_) if line.glass_diameter_m > 0.0 => {
             let weight_n_per_m =
                 line.line.mass_kg_per_m * beamstay_numerics::constants::STANDARD_GRAVITY_M_S2;
             flexible_m.max(touchdown_bend_radius_m(line.glass_diameter_m, weight_n_per_m).unwrap_or(0.0))
@@ -425,6 +429,31 @@ mod tests {
             }
         }
         assert!(lie > 5 && free > 10, "{lie} {free}");
+    }
+
+    #[test]
+    fn a_loose_line_in_calm_air_is_not_kinked_and_leaves_the_drum_little_to_hold() {
+        let text = include_str!("../../../scenarios/breakwater-lookout.json");
+        let mut value: serde_json::Value = serde_json::from_str(text).unwrap();
+        value["site"]["wind"] = serde_json::json!({ "gust": { "factor": { "ratio": 1.0 } } });
+        value["limits"] = serde_json::json!({ "max_length_on_ground_m": 50.0 });
+        for response in ["holds_length", "holds_tension"] {
+            value["ground"]["drum"]["gust_response"] = response.into();
+            let system = System::new(&crate::from_value(&value).unwrap()).unwrap();
+            let hanging = system.hang(&place(0.0, Winch::PaidOut { paid_out_m: 120.0 }), None).unwrap();
+            let (mean, gust) = &hanging.tethers().unwrap().points;
+            let lies = mean.lies.unwrap();
+            // 100 m rise to the vehicle, half a metre hangs from the drum exit, the rest lies without tension; the line
+            // stretches by two millimetres.
+            assert!((mean.on_ground_m - 19.5).abs() < 5e-3 && mean.on_ground_m == lies.loose_m);
+            assert!((mean.drum_tension_n / mean.top_tension_n - 0.005).abs() < 1e-6);
+            // A winch that holds the tension may as well have taken in what lies loose.
+            assert!(gust.lies.is_some() || response == "holds_tension");
+            assert!((gust.top_tension_n - mean.top_tension_n).abs() < 1e-6);
+            let weight_n_per_m = 3.4e-3 * 9.806_65;
+            let stiff_m = touchdown_bend_radius_m(440e-6, weight_n_per_m).unwrap();
+            assert!((mean.min_bend_radius_m - stiff_m).abs() < 1e-9 || mean.min_bend_radius_m > stiff_m);
+        }
     }
 
     #[test]

@@ -27,7 +27,8 @@ pub struct Limits {
     #[serde(default = "defaults::min_drum_elevation_deg")]
     #[schemars(range(min = -90.0, max = 90.0))]
     pub min_drum_elevation_deg: f64,
-    /// Smallest height of the hanging tether above ground, beyond the first 2 m at the drum. Default 0 m.
+    /// Smallest height of the hanging tether above ground, beyond the first 2 m at the drum: the height of what stands under it
+    /// and a margin. Default 0 m.
     #[serde(default = "defaults::min_clearance_m")]
     #[schemars(range(min = -6000.0, max = 1000.0))]
     pub min_clearance_m: f64,
