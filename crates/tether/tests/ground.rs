@@ -4,8 +4,8 @@
 
 use beamstay_environment::{AirFlow, Atmosphere, Flow, Profile, ProfileShape, UniformFlow};
 use beamstay_tether::{
-    Ground, Line, NormalDrag, Options, Shape, TensionOverGround, solve_for_drum_tension_over_ground,
-    solve_for_length, solve_for_length_over_ground,
+    Ground, Line, NormalDrag, Options, Shape, TensionOverGround, TetherError,
+    solve_for_drum_tension_over_ground, solve_for_length, solve_for_length_over_ground,
 };
 use nalgebra::Vector3;
 
@@ -254,4 +254,74 @@ fn every_slack_line_of_a_grid_finds_the_ground() {
         }
     }
     assert!(lies > 200 && free > 50, "{lies} lie, {free} hang free");
+}
+
+/// Numbers from a seed (xorshift64*, Vigna 2016).
+struct Seeded(u64);
+
+impl Seeded {
+    fn unit(&mut self) -> f64 {
+        self.0 ^= self.0 >> 12;
+        self.0 ^= self.0 << 25;
+        self.0 ^= self.0 >> 27;
+        (self.0.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 11) as f64 / (1u64 << 53) as f64
+    }
+
+    fn between(&mut self, lo: f64, hi: f64) -> f64 {
+        lo + (hi - lo) * self.unit()
+    }
+
+    /// Evenly in the logarithm.
+    fn spread(&mut self, lo: f64, hi: f64) -> f64 {
+        self.between(lo.ln(), hi.ln()).exp()
+    }
+}
+
+#[test]
+fn hostile_lines_over_the_ground_are_solved_or_refused() {
+    let options = Options::default();
+    let (mut solved, mut lie, mut twice, mut lost) = (0, 0, 0, 0);
+    for seed in 1..=1500_u64 {
+        let mut random = Seeded(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15));
+        let stretches = random.unit() < 0.5;
+        let line = Line {
+            mass_kg_per_m: random.spread(1e-4, 1.0),
+            diameter_m: random.spread(2e-4, 2e-2),
+            buoyancy_area_m2: 0.0,
+            axial_stiffness_n: stretches.then(|| random.spread(1e3, 1e7)),
+            normal_drag: NormalDrag::constant(random.between(0.3, 3.0)).unwrap(),
+            tangential_coefficient: random.between(0.0, 0.1),
+        };
+        let exit_m = if random.unit() < 0.3 { 0.0 } else { random.spread(0.01, 30.0) };
+        let ground =
+            Ground::new(-exit_m, if random.unit() < 0.5 { 0.0 } else { random.spread(0.01, 3.0) }).unwrap();
+        let wind = wind(random.between(0.0, 25.0));
+        let height_m = random.spread(1.0, 1000.0);
+        let vehicle_m = Vector3::new(
+            random.between(-2.0, 2.0) * height_m,
+            random.between(-1.0, 1.0) * height_m,
+            height_m,
+        );
+        let length_m = vehicle_m.norm() * (1.0 + random.spread(1e-4, 2.0));
+        match solve_for_length_over_ground(&line, &wind, &ground, vehicle_m, length_m, &options, None) {
+            Ok(shape) => {
+                solved += 1;
+                lie += usize::from(shape.lying().is_some());
+                let ends_n = shape.force_on_vehicle_n() + shape.force_at_drum_n();
+                let open_n = (ends_n - shape.load_on_line_n()).norm();
+                assert!(open_n < 1e-6 * shape.max_tension().0, "{seed}: {open_n}");
+                assert!(shape.clearance_m(-exit_m, 0.0) > -2e-5 * length_m, "{seed}");
+                let lying_m = shape.lying().map_or(0.0, |lying| lying.length_m());
+                assert!((0.0..=length_m * (1.0 + 1e-9)).contains(&lying_m), "{seed}: {lying_m}");
+            }
+            Err(TetherError::TouchesTwice { .. }) => twice += 1,
+            Err(TetherError::NotConverged { .. }) => lost += 1,
+            Err(other) => panic!("{seed}: {other}"),
+        }
+    }
+    println!("{solved} solved, {lie} of them lie, {twice} touch twice, {lost} not converged");
+    assert!(
+        lie > 250 && lost * 1000 <= solved,
+        "{solved} solved, {lie} lie, {twice} touch twice, {lost} lost"
+    );
 }

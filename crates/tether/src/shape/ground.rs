@@ -35,8 +35,8 @@ mod rise;
 
 /// Depth under the ground, relative to the length, that rounding may cause.
 const TOUCH_RATIO: f64 = 1e-7;
-/// Drum exits lower than this above the ground lie on it, m.
-const ON_GROUND_M: f64 = 1e-3;
+/// Drum exits lower than this above the ground count as on it, m: the bight there would be too flat to be told.
+const ON_GROUND_M: f64 = 0.05;
 
 /// A level ground.
 ///
@@ -49,7 +49,7 @@ const ON_GROUND_M: f64 = 1e-3;
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ground {
-    /// Height relative to the drum exit, m; 0 or less.
+    /// Height relative to the drum exit, m; 0 or less. A drum exit less than 5 cm over it counts as on it.
     pub height_m: f64,
     /// Friction on a lying metre over its weight; 0 for none.
     pub friction_ratio: f64,

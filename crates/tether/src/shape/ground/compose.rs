@@ -164,6 +164,8 @@ impl Parts {
                 self.shape.force_n[first + i] = sign * force_n;
                 self.shape.load_n_per_m[first + i] = load(place_m.z, &force_n);
             }
+            let (_, there_n) = between(loose, place(end_m));
+            self.close(index, end_m - start_m, sign * (here_n - there_n), loose.top_tension_n());
             start_m = end_m;
         }
         let (reach_m, top_n) = between(loose, length_m);
@@ -172,6 +174,21 @@ impl Parts {
         self.at_m += length_m;
         self.position_m = if downwards { from_m - reach_m } else { from_m + reach_m };
         Ok(())
+    }
+
+    /// Lets the load of an element close with the pulls at its ends, `change_n` apart; what was open counts as error, relative to
+    /// `scale_n`.
+    fn close(&mut self, index: usize, length_m: f64, change_n: Vector3<f64>, scale_n: f64) {
+        let nodes = self.shape.mesh.elements()[index].nodes();
+        let weights = &rule(ORDER).weights;
+        let sum: Vector3<f64> =
+            nodes.clone().zip(weights).map(|(node, weight)| *weight * self.shape.load_n_per_m[node]).sum();
+        let open = change_n / length_m - sum;
+        for node in nodes {
+            self.shape.load_n_per_m[node] += open;
+        }
+        let error_ratio = open.norm() * length_m / scale_n;
+        self.shape.error_estimate_ratio = self.shape.error_estimate_ratio.max(error_ratio);
     }
 
     pub(super) fn finish(self) -> Shape {

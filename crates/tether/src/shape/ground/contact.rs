@@ -8,6 +8,8 @@ use crate::error::TetherError;
 
 /// Newton steps for one goal.
 const NEWTON_STEPS: u32 = 25;
+/// Steps of the differences over the slack.
+const STEP_RATIOS: [f64; 3] = [1e-3, 3e-5, 3e-2];
 /// Goals on the way.
 const STEPS: u32 = 25;
 
@@ -111,8 +113,16 @@ impl<'a, F: Flow> Contact<'a, F> {
 
     /// From `near`, which nearly solves the goal.
     pub(super) fn settle(&self, near: Places, goal: Goal) -> Result<Shape, TetherError> {
-        let (unknowns, state) = self.newton(self.fixed(near.unknowns), goal, None)?;
-        self.compose(&unknowns, &state)
+        let start = self.fixed(near.unknowns);
+        let mut last = not_converged(1.0);
+        // Where the parts bend hard, only smaller differences tell their slopes.
+        for step_ratio in STEP_RATIOS {
+            match self.newton(start, goal, None, step_ratio) {
+                Ok((unknowns, state)) => return self.compose(&unknowns, &state),
+                Err(error) => last = error,
+            }
+        }
+        Err(last)
     }
 
     /// Puts in what is no unknown.
@@ -133,7 +143,7 @@ impl<'a, F: Flow> Contact<'a, F> {
         let mut warm = None;
         for _ in 0..STEPS {
             let next = f64::min(share + step, 1.0);
-            match self.newton(good, Goal::between(from, to, next), warm.as_ref()) {
+            match self.newton(good, Goal::between(from, to, next), warm.as_ref(), STEP_RATIOS[0]) {
                 Ok((unknowns, state)) if next >= 1.0 => return self.compose(&unknowns, &state),
                 Ok((unknowns, state)) => {
                     (good, share, warm) = (unknowns, next, Some(state));
@@ -155,6 +165,7 @@ impl<'a, F: Flow> Contact<'a, F> {
         start: Unknowns,
         goal: Goal,
         warm: Option<&State>,
+        step_ratio: f64,
     ) -> Result<(Unknowns, State), TetherError> {
         let tolerance = (0.3 * self.site.options.relative_tolerance).max(1e-9);
         let mut x = start;
@@ -165,7 +176,7 @@ impl<'a, F: Flow> Contact<'a, F> {
             if size <= tolerance {
                 return Ok((x, state));
             }
-            let jacobian = self.jacobian(&x, &state, &residual, goal)?;
+            let jacobian = self.jacobian(&x, &state, &residual, goal, step_ratio)?;
             let Some(step) = jacobian.lu().solve(&-residual) else { break };
             let mut factor = 1.0;
             let mut better = None;
@@ -254,18 +265,19 @@ impl<'a, F: Flow> Contact<'a, F> {
         }
     }
 
-    /// By differences: places and lengths a thousandth of the slack further.
+    /// By differences: places and lengths a share of the slack further.
     fn jacobian(
         &self,
         x: &Unknowns,
         state: &State,
         residual: &Unknowns,
         goal: Goal,
+        step_ratio: f64,
     ) -> Result<SMatrix<f64, 6, 6>, TetherError> {
         let mut jacobian = SMatrix::<f64, 6, 6>::identity();
         let step_m = |part: &Shape| {
             let slack_m = part.length_m - part.end_m.norm();
-            (1e-3 * slack_m.abs()).max(1e-7 * part.length_m)
+            (step_ratio * slack_m.abs()).max(1e-4 * step_ratio * part.length_m)
         };
         let from = if self.has_drum_part() { 0 } else { 3 };
         for column in from..6 {
@@ -297,6 +309,11 @@ impl<'a, F: Flow> Contact<'a, F> {
             return Err(not_converged(-lying_m / self.site.end_m.norm()));
         }
         let lying_m = lying_m.max(0.0);
+        // What was taken to hang loose at the drum must find no pull where it lands.
+        let landing_ratio = 1.0 - self.friction_n_per_m * lying_m / level_n.norm();
+        if self.loose.is_some() && landing_ratio > self.site.options.relative_tolerance {
+            return Err(not_converged(landing_ratio));
+        }
         let mut parts = Parts::new(self.site.line, self.site.end_m, x[2] + lying_m + x[5]);
         match (&state.at_drum, self.loose) {
             (Some(at_drum), _) => parts.free(at_drum)?,

@@ -13,7 +13,7 @@ use super::{
 use crate::line::Line;
 
 /// Turns of the direction for one pull.
-const TURNS: u32 = 12;
+const TURNS: u32 = 32;
 /// Change of the direction that tells how the line swings.
 const NUDGE_RAD: f64 = 1e-4;
 /// Pulls at the lift-off that are next to nothing, over the weight of a line that is as long as the vehicle is high.
@@ -200,16 +200,19 @@ impl<F: Flow> Shooting<'_, '_, F> {
         let scale_m = self.site.end_m.norm();
         let mut now = self.laid(pull_n, near.landing_n.min(pull_n), near.angle_rad)?;
         now.swing_m = near.swing_m;
-        for _ in 0..TURNS {
+        let mut landing_n = now.landing_n;
+        for turn in 0..TURNS {
+            // Where much friction and a bight at the drum answer each other, half-way meets sooner.
+            landing_n = if turn < TURNS / 4 { now.landing_n } else { 0.5 * (landing_n + now.landing_n) };
             let here_m = now.aside_m();
             let turn_rad = -(here_m / now.swing_m).clamp(-0.4, 0.4);
-            let mut next = self.laid(pull_n, now.landing_n, now.angle_rad + turn_rad)?;
+            let mut next = self.laid(pull_n, landing_n, now.angle_rad + turn_rad)?;
             let chord_m = (next.aside_m() - here_m) / turn_rad;
             next.swing_m = match chord_m.is_finite() && chord_m.abs() > 1e-3 * now.swing_m.abs() {
                 true => chord_m,
                 false => now.swing_m,
             };
-            let settled = (next.landing_n - now.landing_n).abs() <= NEAR * pull_n;
+            let settled = (next.landing_n - landing_n).abs() <= NEAR * pull_n;
             if settled && next.aside_m().abs() <= NEAR * scale_m {
                 return Some(next);
             }
