@@ -54,3 +54,28 @@ fn a_plan_without_light_has_no_receiver_to_trade() {
     let error = trade(&document).unwrap_err();
     assert!(matches!(error, PlanError::Refused(_)) && error.to_string().contains("receiver"), "{error}");
 }
+
+/// The hottest cell, not the mean one, says how much light an unevenly lit receiver may have.
+#[test]
+fn regress_uneven_light_is_held_to_the_hottest_cell() {
+    let mut document = Document::parse(BREAKWATER).unwrap();
+    let light = serde_json::json!({ "shares": { "share_ratios": [0.7, 1.0, 1.0, 1.0, 1.0, 1.0] } });
+    document.set("/receiver/light", light).unwrap();
+    // Between the mean and the hottest cell lie some kelvin of their own way to the sink.
+    document.set("/receiver/sink/junction_to_base_k_per_w", 0.05.into()).unwrap();
+    let available_w = |ceiling_c: f64| {
+        let mut document = document.clone();
+        document.set("/receiver/cells/max_temperature_c", ceiling_c.into()).unwrap();
+        let scenario = load(&document).unwrap().scenario;
+        let system = System::new(&scenario).unwrap();
+        system.operate(&system.place(&scenario.station).unwrap()).unwrap().available_w.unwrap()
+    };
+    // The hotter the cells may be, the more light: by a power that rises evenly until all the light is let in. A ceiling
+    // that is held against the mean in one place and the hottest in another makes a step.
+    let powers_w: Vec<f64> = (0..160).map(|i| available_w(60.0 + f64::from(i))).collect();
+    let rises_w: Vec<f64> = powers_w.windows(2).map(|pair| pair[1] - pair[0]).collect();
+    assert!(powers_w[0] < 0.9 * powers_w[159], "the ceiling binds in between: {powers_w:?}");
+    for pair in rises_w.windows(2) {
+        assert!(pair[1] >= -1e-6 && pair[1] <= pair[0] + 0.2, "{rises_w:?}");
+    }
+}

@@ -267,7 +267,7 @@ impl Light {
         let (wavelength_m, ceiling_w) = (self.route.wavelength_m(), self.laser.rated_optical_w * path_ratio);
         let at = |arriving_w| self.receiver.operate(arriving_w, wavelength_m, cooled, Draw::MaximumPower);
         let full = at(ceiling_w)?;
-        if full.cell_temp_k <= self.max_cell_temp_k && at(0.99 * ceiling_w)?.bus_w <= full.bus_w {
+        if full.hottest_cell_temp_k <= self.max_cell_temp_k && at(0.99 * ceiling_w)?.bus_w <= full.bus_w {
             return Ok(full.bus_w);
         }
         let allowed_w = self.receiver.arriving_at_temperature(
