@@ -199,3 +199,33 @@ fn patterns_match_what_they_should() {
     assert!(!matches(&pattern("a\n..."), &["b"]));
     assert_eq!(words("point x --set '/a=b c' # why"), ["point", "x", "--set", "/a=b c"]);
 }
+
+/// Codes of errors, as in `E0101`, in a text.
+fn codes(text: &str) -> std::collections::BTreeSet<String> {
+    let digits = |rest: &str| rest.len() >= 4 && rest.as_bytes()[..4].iter().all(u8::is_ascii_digit);
+    text.match_indices('E')
+        .filter(|(at, _)| text.get(at + 1..).is_some_and(digits))
+        .map(|(at, _)| text[at..at + 5].to_owned())
+        .collect()
+}
+
+fn codes_of_sources(folder: &Path, found: &mut std::collections::BTreeSet<String>) {
+    for entry in fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            codes_of_sources(&path, found);
+        } else if path.extension().is_some_and(|end| end == "rs") {
+            found.extend(codes(&fs::read_to_string(path).unwrap()));
+        }
+    }
+}
+
+#[test]
+fn every_error_code_is_explained_and_no_other() {
+    let mut told = std::collections::BTreeSet::new();
+    for part in ["crates/cli/src", "crates/planner/src"] {
+        codes_of_sources(&root().join(part), &mut told);
+    }
+    assert!(told.len() > 20, "{told:?}");
+    assert_eq!(told, codes(&fs::read_to_string(root().join("docs/errors.md")).unwrap()));
+}
