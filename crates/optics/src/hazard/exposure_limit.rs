@@ -39,7 +39,7 @@ pub enum Edition {
 /// How well a figure is known.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Status {
-    /// Read in a copy or transcription of the source.
+    /// Read in a copy of the source, scanned or retyped by others.
     Seen,
     /// Recalled; the printed source was not seen.
     FromMemory,
