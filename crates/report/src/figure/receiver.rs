@@ -50,13 +50,18 @@ pub fn receiver_figure(trade: &ReceiverTrade) -> Result<String, FigureError> {
         }
         let rule = Mark { colour: Theme::INK, dash: Dash::Dotted, form: Form::None, width_px: 2 };
         let marks = [("best", Some(trade.best)), ("stated", trade.stated)];
+        // Beside a line that has the other one just to its right, a label begins behind that one.
+        let right_kg =
+            trade.stated.map_or(trade.best.mass_kg, |stated| stated.mass_kg.max(trade.best.mass_kg));
+        let near_kg = 0.1 * (x.to - x.from);
         for (row, (name, point)) in marks.into_iter().enumerate() {
             let Some(point) = point else { continue };
             let mass_kg = point.mass_kg;
             draw_line(&mut chart, &[(mass_kg, y.from), (mass_kg, y.to)], rule, 1)?;
             let label = format!("{name}: {}, net {}", quantity(mass_kg, "kg"), quantity(point.net_w, "W"));
+            let behind_kg = if right_kg - mass_kg < near_kg { right_kg } else { mass_kg };
             let place =
-                (mass_kg + 0.01 * (x.to - x.from), y.to - (0.01 + 0.07 * row as f64) * (y.to - y.from));
+                (behind_kg + 0.01 * (x.to - x.from), y.to - (0.01 + 0.07 * row as f64) * (y.to - y.from));
             chart.draw_series([Text::new(label, place, Theme::text(TEXT_PX))]).map_err(fault)?;
         }
         draw_legend(&legend, &entries, 78)

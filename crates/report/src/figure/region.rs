@@ -185,9 +185,20 @@ fn mark_plan(chart: &Chart<'_, '_>, report: &RegionReport, layer: &RegionLayer) 
     area.draw(&paper).map_err(fault)?;
     let style = if own_wind { Theme::INK.filled() } else { Theme::INK.stroke_width(2) };
     area.draw(&Circle::new((x, y), 7, style)).map_err(fault)?;
-    let above = (x, y + 0.06 * (y_range.end - y_range.start));
+    let high = y_range.end - y_range.start;
+    let side = if bounded_above(layer, (x, y), 0.15 * high) { -1.0 } else { 1.0 };
+    let beside = (x, y + side * 0.06 * high);
     let text = if own_wind { "the plan" } else { "the plan's place" };
-    area.draw(&Text::new(text, above, Theme::centred(Theme::text(TEXT_PX)))).map_err(fault)
+    area.draw(&Text::new(text, beside, Theme::centred(Theme::text(TEXT_PX)))).map_err(fault)
+}
+
+/// Whether the boundary passes within `reach` over a place.
+fn bounded_above(layer: &RegionLayer, (x, y): (f64, f64), reach: f64) -> bool {
+    layer.boundary.windows(2).any(|pair| {
+        let share = (x - pair[0].x) / (pair[1].x - pair[0].x);
+        let at = pair[0].y + share * (pair[1].y - pair[0].y);
+        (0.0..=1.0).contains(&share) && at > y && at - y < reach
+    })
 }
 
 fn own(area: &Area<'_>, pixel: (i32, i32)) -> (i32, i32) {
