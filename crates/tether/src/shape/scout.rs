@@ -10,7 +10,7 @@ use beamstay_environment::flow::Flow;
 use nalgebra::{Matrix3, Vector3};
 
 use super::{
-    load::{LoadSlope, Pull, load_n_per_m},
+    load::{Pull, load_n_per_m},
     relax::Problem,
     start,
 };
@@ -25,6 +25,8 @@ const FEWEST: f64 = 8.0;
 const NEAR_RATIO: f64 = 1e-5;
 /// Corrections at one place of the curve.
 const CORRECTIONS: u32 = 8;
+/// Step of the drum force for a difference, over the force.
+const DIFFERENCE: f64 = 1e-6;
 /// Where a quantity of the size of one is taken for zero.
 const SMALL: f64 = 1e-3;
 /// Places of the curve that are looked at.
@@ -92,10 +94,6 @@ pub(super) struct Shot {
     load_n_per_m: [Vector3<f64>; STEPS + 1],
     steps: usize,
     end_m: Vector3<f64>,
-    /// Change of the end with the drum force, m/N.
-    by_force: Matrix3<f64>,
-    /// Change of the end with the length.
-    by_length: Vector3<f64>,
 }
 
 impl Shot {
@@ -128,8 +126,6 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
             load_n_per_m: [Vector3::zeros(); STEPS + 1],
             steps: 0,
             end_m: Vector3::zeros(),
-            by_force: Matrix3::zeros(),
-            by_length: Vector3::zeros(),
         };
         Self { problem, shot, shots_count: 0 }
     }
@@ -367,11 +363,20 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
         (length_m - distance_m).abs().max(1e-3 * distance_m)
     }
 
-    /// Shoots with derivatives: the inverse of the change of the end with the force, and the way along the curve.
+    /// Shoots with steps chosen anew; the inverse of the change of the end with the force, by differences of shots with the same
+    /// steps, and the way along the curve.
     fn look(&mut self, force_n: &Vector3<f64>, length_m: f64) -> Option<(Matrix3<f64>, Along)> {
         self.shoot(force_n, length_m, true)?;
-        let inverse = self.shot.by_force.try_inverse()?;
-        let mut along = Along { force_n: -(inverse * self.shot.by_length), length_m: 1.0 };
+        let step_n = DIFFERENCE * force_n.norm();
+        let mut by_force = Matrix3::zeros();
+        for axis in 0..3 {
+            let mut aside_n = *force_n;
+            aside_n[axis] += step_n;
+            by_force.set_column(axis, &((self.end_m(&aside_n, length_m) - self.shot.end_m) / step_n));
+        }
+        let inverse = by_force.try_inverse()?;
+        let end = Pull::new(&self.shot.force_n[self.shot.steps], self.problem.compliance_per_n);
+        let mut along = Along { force_n: -(inverse * end.gradient()), length_m: 1.0 };
         let size = self.product(&along.force_n, along.length_m, &along, force_n.norm(), length_m).sqrt();
         if !(size.is_finite() && size > 0.0) {
             return None;
@@ -381,98 +386,91 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
         Some((inverse, along))
     }
 
-    /// Shoots from the drum; with derivatives it also chooses the steps anew.
-    fn shoot(&mut self, drum_force_n: &Vector3<f64>, length_m: f64, derive: bool) -> Option<()> {
+    /// Shoots from the drum, with the steps of the last shot or with new ones.
+    fn shoot(&mut self, drum_force_n: &Vector3<f64>, length_m: f64, anew: bool) -> Option<()> {
         self.shots_count += 1;
-        let (mut position_m, mut force_n) = (Vector3::zeros(), *drum_force_n);
-        let (mut by_force, mut moved) = (Matrix3::identity(), Matrix3::zeros());
-        let shot_steps = self.shot.steps;
-        let mut place = 0.0;
-        let mut k = 0;
+        let mut state = State { position_m: Vector3::zeros(), force_n: *drum_force_n };
+        let last_steps = self.shot.steps;
+        let (mut place, mut k) = (0.0, 0);
         loop {
-            let first = self.slope(&position_m, &force_n);
-            self.shot.force_n[k] = force_n;
-            self.shot.load_n_per_m[k] = -first.1;
-            if derive {
+            let slope = self.slope(&state);
+            self.shot.force_n[k] = state.force_n;
+            self.shot.load_n_per_m[k] = -slope.force_n;
+            if anew {
                 self.shot.share[k] = place;
             }
-            let done = if derive { place >= 1.0 || k == STEPS } else { k == shot_steps };
-            if done {
+            if if anew { place >= 1.0 || k == STEPS } else { k == last_steps } {
                 break;
             }
-            let next = if derive {
-                place + self.step_ratio(&position_m, &force_n, &first, length_m, place)
+            let next = if anew {
+                place + self.step_ratio(&state, &slope, length_m, place)
             } else {
                 self.shot.share[k + 1]
             };
-            let step_m = length_m * (next - place);
-            let half_m = 0.5 * step_m;
-            let second = self.slope(&(position_m + half_m * first.0), &(force_n + half_m * first.1));
-            let (mid_m, mid_n) = (position_m + half_m * second.0, force_n + half_m * second.1);
-            let third = self.slope(&mid_m, &mid_n);
-            let fourth = self.slope(&(position_m + step_m * third.0), &(force_n + step_m * third.1));
-            if derive {
-                self.derive(&mid_m, &mid_n, step_m, &mut by_force, &mut moved);
-            }
-            position_m += step_m / 6.0 * (first.0 + 2.0 * (second.0 + third.0) + fourth.0);
-            force_n += step_m / 6.0 * (first.1 + 2.0 * (second.1 + third.1) + fourth.1);
+            state = self.after(&state, &slope, length_m * (next - place));
             place = next;
             k += 1;
         }
-        self.shot.end_m = position_m;
-        if derive {
-            self.shot.steps = k;
-            self.shot.by_force = moved;
-            self.shot.by_length = Pull::new(&force_n, self.problem.compliance_per_n).gradient();
+        self.shot.steps = k;
+        self.shot.end_m = state.position_m;
+        state.position_m.iter().all(|x| x.is_finite()).then_some(())
+    }
+
+    /// Where another drum force leads with the steps of the last shot, m.
+    fn end_m(&mut self, drum_force_n: &Vector3<f64>, length_m: f64) -> Vector3<f64> {
+        self.shots_count += 1;
+        let mut state = State { position_m: Vector3::zeros(), force_n: *drum_force_n };
+        for pair in self.shot.share[..=self.shot.steps].windows(2) {
+            let slope = self.slope(&state);
+            state = self.after(&state, &slope, length_m * (pair[1] - pair[0]));
         }
-        position_m.iter().all(|x| x.is_finite()).then_some(())
+        state.position_m
+    }
+
+    /// One step of the classical Runge-Kutta method; `first` is the slope where it begins.
+    fn after(&self, state: &State, first: &State, step_m: f64) -> State {
+        let second = self.slope(&state.plus(0.5 * step_m, first));
+        let third = self.slope(&state.plus(0.5 * step_m, &second));
+        let fourth = self.slope(&state.plus(step_m, &third));
+        let sixth_m = step_m / 6.0;
+        state
+            .plus(sixth_m, first)
+            .plus(2.0 * sixth_m, &second)
+            .plus(2.0 * sixth_m, &third)
+            .plus(sixth_m, &fourth)
     }
 
     /// Next step as a share of the length.
-    fn step_ratio(
-        &self,
-        position_m: &Vector3<f64>,
-        force_n: &Vector3<f64>,
-        slope: &(Vector3<f64>, Vector3<f64>),
-        length_m: f64,
-        place: f64,
-    ) -> f64 {
-        let tension_n = force_n.norm();
-        let across = slope.1 - force_n * (force_n.dot(&slope.1) / (tension_n * tension_n));
+    fn step_ratio(&self, state: &State, slope: &State, length_m: f64, place: f64) -> f64 {
+        let tension_n = state.force_n.norm();
+        let along = state.force_n.dot(&slope.force_n) / (tension_n * tension_n);
+        let across = slope.force_n - along * state.force_n;
         let turn_m = TURN * tension_n / across.norm().max(f64::MIN_POSITIVE);
-        let shear_m = position_m.z.abs() + 0.02 * length_m;
-        let ratio = turn_m.min(shear_m) / length_m;
-        let ratio = ratio.clamp(1.0 / STEPS as f64, 1.0 / FEWEST);
+        let shear_m = state.position_m.z.abs() + 0.02 * length_m;
+        let ratio = (turn_m.min(shear_m) / length_m).clamp(1.0 / STEPS as f64, 1.0 / FEWEST);
         if place + 1.2 * ratio >= 1.0 { 1.0 - place } else { ratio }
     }
 
     /// Change of position and force per metre.
-    fn slope(&self, position_m: &Vector3<f64>, force_n: &Vector3<f64>) -> (Vector3<f64>, Vector3<f64>) {
-        let pull = Pull::new(force_n, self.problem.compliance_per_n);
-        let load = load_n_per_m(self.problem.line, &self.problem.flow.at(position_m.z), &pull);
-        (pull.gradient(), -load)
+    fn slope(&self, state: &State) -> State {
+        let pull = Pull::new(&state.force_n, self.problem.compliance_per_n);
+        let load = load_n_per_m(self.problem.line, &self.problem.flow.at(state.position_m.z), &pull);
+        State { position_m: pull.gradient(), force_n: -load }
     }
+}
 
-    /// Carries the derivatives by the drum force over a step, with the slopes in its middle.
-    fn derive(
-        &self,
-        position_m: &Vector3<f64>,
-        force_n: &Vector3<f64>,
-        step_m: f64,
-        by_force: &mut Matrix3<f64>,
-        moved: &mut Matrix3<f64>,
-    ) {
-        let compliance = self.problem.compliance_per_n;
-        let pull = Pull::new(force_n, compliance);
-        let slopes = LoadSlope::of(self.problem.line, self.problem.flow, position_m.z, &pull, compliance);
-        let flexibility = pull.flexibility(compliance);
-        let change = |force: &Matrix3<f64>, moved: &Matrix3<f64>| {
-            -(slopes.by_force * force + slopes.by_height * moved.row(2))
-        };
-        let half = 0.5 * step_m;
-        let middle_force = *by_force + half * change(by_force, moved);
-        let middle_moved = *moved + half * (flexibility * *by_force);
-        *by_force += step_m * change(&middle_force, &middle_moved);
-        *moved += step_m * (flexibility * middle_force);
+/// Place and force at one point of a shot, or their change per metre.
+#[derive(Debug, Clone, Copy)]
+struct State {
+    position_m: Vector3<f64>,
+    force_n: Vector3<f64>,
+}
+
+impl State {
+    fn plus(&self, step_m: f64, slope: &Self) -> Self {
+        Self {
+            position_m: self.position_m + step_m * slope.position_m,
+            force_n: self.force_n + step_m * slope.force_n,
+        }
     }
 }

@@ -30,6 +30,8 @@ const MOST_SLACK: f64 = 9.0;
 const START: usize = 5;
 /// Tolerance of the search.
 const ROUGH: f64 = 1e-5;
+/// How far from the rough least the true one is looked for, as a logarithm of the length.
+const NEAR_LN: f64 = 0.4;
 /// Relative fall of the drum tension with the logarithm of the length beyond which the shorter length is certain.
 const STEEP: f64 = 2.0;
 
@@ -127,7 +129,7 @@ pub fn least_drum_tension(
     check(line, &end_m, options)?;
     let curve = Curve { problem: Problem::new(line, flow, end_m, Held::Length), options };
     let mut scout = Scout::new(&curve.problem);
-    if let Some(shape) = scout.least().and_then(|place| curve.near(&scout, &place)) {
+    if let Some(shape) = scout.least().and_then(|place| curve.least_near(&scout, &place)) {
         let level = if shape.drum_elevation_deg() < 0.0 { curve.level_near() } else { None };
         return Ok(LeastDrumTension { shape, level });
     }
@@ -242,7 +244,7 @@ impl<F: Flow> Curve<'_, F> {
                 Some(TensionSolution::Hangs { shape, other_length_m })
             }
             Found::Least(place) => {
-                let shape = self.near(&scout, &place)?;
+                let shape = self.least_near(&scout, &place)?;
                 (shape.drum_tension_n() > drum_tension_n).then(|| none_below(shape))
             }
         }
@@ -279,8 +281,26 @@ impl<F: Flow> Curve<'_, F> {
         None
     }
 
-    /// The shape near a place of the rough curve. At the least drum tension, the error of the length enters the tension as its
-    /// square.
+    /// The shape with the least drum tension, near the place of the rough curve that has it; the rough curve is so flat there
+    /// that its length may be a quarter off.
+    fn least_near(&self, scout: &Scout<'_, '_, F>, place: &Place) -> Option<Shape> {
+        let tolerance = self.options.relative_tolerance;
+        let mut thorough = Thorough::new(place.length_m);
+        thorough.solve_near(&self.problem, tolerance, scout.shot()).ok()?;
+        let mut tension_n = |longer_ln: f64| {
+            let length_m = place.length_m * longer_ln.exp();
+            thorough
+                .again(&self.problem, tolerance.max(ROUGH), length_m)
+                .map_or(f64::NAN, |shape| shape.drum_tension_n())
+        };
+        let best = brent(&mut tension_n, -NEAR_LN, NEAR_LN, 1e-3);
+        if !best.f.is_finite() || best.x.abs() > 0.95 * NEAR_LN {
+            return None;
+        }
+        thorough.again(&self.problem, tolerance, place.length_m * best.x.exp()).ok()
+    }
+
+    /// The shape near a place of the rough curve.
     fn near(&self, scout: &Scout<'_, '_, F>, place: &Place) -> Option<Shape> {
         Thorough::new(place.length_m)
             .solve_near(&self.problem, self.options.relative_tolerance, scout.shot())
