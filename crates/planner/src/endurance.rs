@@ -15,7 +15,7 @@ use serde::Serialize;
 
 pub use duty::{DutySchedule, Turn};
 pub use hours::Record;
-pub use simulate::{Handover, HourRow, Stay, StayEnd, Totals};
+pub use simulate::{Handover, HourRow, KeptDown, Stay, StayEnd, Totals};
 
 use crate::{
     Loaded,
@@ -56,6 +56,15 @@ pub struct EndRow {
     pub ended_by: StayEnd,
     /// How often.
     pub count: usize,
+}
+
+/// How long what kept it on the ground.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct KeptRow {
+    /// What.
+    pub kept_down_by: KeptDown,
+    /// How long, h.
+    pub duration_h: f64,
 }
 
 /// Chance that consecutive hours are all spent on station; in turns of work and recharge, in the air.
@@ -103,6 +112,8 @@ pub struct EnduranceReport {
     pub outages: Distribution,
     /// What ended the stays, the commonest first.
     pub ended_by: Vec<EndRow>,
+    /// What kept it on the ground, the longest first.
+    pub kept_down_by: Vec<KeptRow>,
     /// Chances of unbroken stays.
     pub windows: Vec<Window>,
     /// Lowest charge of the battery, over full; none without one.
@@ -168,6 +179,7 @@ pub fn endurance_report(
         stays: distribution(run.stays.iter().map(|stay| stay.duration_h)),
         outages: distribution(run.outages_h.iter().copied()),
         ended_by: ends(&run),
+        kept_down_by: kept_down(&run),
         windows: windows(&run),
         lowest_charge_ratio: prepared.system.battery.is_some().then_some(lowest).filter(|l| l.is_finite()),
         recovery_charge_ratio: simulator.recovery_ratio(),
@@ -294,6 +306,16 @@ fn ends(run: &Run) -> Vec<EndRow> {
         }
     }
     rows.sort_by(|a, b| b.count.cmp(&a.count).then(a.ended_by.cmp(&b.ended_by)));
+    rows
+}
+
+fn kept_down(run: &Run) -> Vec<KeptRow> {
+    let row = |(kept_down_by, duration_h): &(KeptDown, f64)| KeptRow {
+        kept_down_by: *kept_down_by,
+        duration_h: *duration_h,
+    };
+    let mut rows: Vec<KeptRow> = run.kept_down.iter().map(row).collect();
+    rows.sort_by(|a, b| b.duration_h.total_cmp(&a.duration_h));
     rows
 }
 

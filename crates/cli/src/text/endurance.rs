@@ -1,6 +1,6 @@
 //! A plan flown through time, as text.
 
-use beamstay_planner::endurance::{Distribution, DutySchedule, EnduranceReport, Totals};
+use beamstay_planner::endurance::{Distribution, DutySchedule, EnduranceReport, KeptRow, Totals};
 use beamstay_report::number::{quantity, significant};
 
 use super::{
@@ -20,6 +20,7 @@ pub fn render(report: &EnduranceReport, style: Style) -> String {
             parts.push(section(style, "Time", time(&report.totals, report.record.gaps_count)));
             parts.push(section(style, "Stays on station and outages between them", stays(report)));
             parts.push(section(style, "What ended the stays", ends(report)));
+            parts.push(section(style, "What kept it on the ground", kept_down(report)));
             parts.push(section(style, "Chance of an unbroken stay", windows(report)));
             parts.push(section(style, "Energy", energy(report)));
         }
@@ -38,7 +39,10 @@ fn head(report: &EnduranceReport, style: Style) -> String {
             significant(100.0 * duty.duty_ratio, 3)
         ),
         None if !report.flies() => {
-            format!("{}: no hour allows a launch", style.bad("NEVER ON STATION"))
+            let why = report.kept_down_by.first().map_or(String::new(), |row| {
+                format!("; for {} by: {}", quantity(row.duration_h, "h"), row.kept_down_by.words())
+            });
+            format!("{}: no hour allows a launch{why}", style.bad("NEVER ON STATION"))
         }
         None => format!(
             "{} {} % of the time with a record; longest stay {}, longest outage {}",
@@ -116,6 +120,14 @@ fn ends(report: &EnduranceReport) -> String {
         .map(|row| vec![row.ended_by.words().to_owned(), row.count.to_string()])
         .collect();
     aligned(&[], rows, &[0])
+}
+
+fn kept_down(report: &EnduranceReport) -> String {
+    if report.kept_down_by.is_empty() {
+        return "  nothing did".into();
+    }
+    let row = |row: &KeptRow| pair(&row.kept_down_by.words(), quantity(row.duration_h, "h"));
+    aligned(&[], report.kept_down_by.iter().map(row).collect(), &[0])
 }
 
 fn windows(report: &EnduranceReport) -> String {

@@ -96,6 +96,19 @@ fn turns_of_work_and_recharge_are_scheduled() {
 }
 
 #[test]
+fn what_keeps_it_down_is_told() {
+    let mut plan = scenario("breakwater-lookout");
+    plan.as_object_mut().unwrap().remove("battery");
+    plan["ground"]["laser"]["rated_w"] = json!(300.0);
+    let output = run_in(&root(), &["endurance", "-"], plan.to_string().as_bytes());
+    assert_eq!(output.status.code(), Some(1), "{}", text(&output.stderr));
+    let screen = text(&output.stdout);
+    assert!(screen.contains("NEVER ON STATION") && screen.contains("What kept it on the ground"), "{screen}");
+    assert!(screen.contains("power in the gust") || screen.contains("supply short"), "{screen}");
+    assert!(screen.contains("NO BATTERY"), "in words, without colour");
+}
+
+#[test]
 fn turns_go_through_changing_weather() {
     let place = folder("turns_in_weather");
     let mut plan = scenario("beam-recharge");

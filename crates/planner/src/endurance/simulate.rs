@@ -58,6 +58,36 @@ impl StayEnd {
     }
 }
 
+/// Why it waits on the ground.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[non_exhaustive]
+#[serde(rename_all = "snake_case")]
+pub enum KeptDown {
+    /// A limit is broken.
+    Limit(LimitCode),
+    /// A limit would be broken in winds stronger by the launch margin.
+    LaunchMargin(LimitCode),
+    /// The supply does not carry the hour.
+    Supply,
+    /// The weather is good, but not for long enough yet.
+    GoodHours,
+    /// The battery is not charged enough for a launch.
+    Charge,
+}
+
+impl KeptDown {
+    /// In words.
+    pub fn words(self) -> String {
+        match self {
+            Self::Limit(code) => code.words().name.to_owned(),
+            Self::LaunchMargin(code) => format!("{} within the launch margin", code.words().name),
+            Self::Supply => "supply short of what it needs".into(),
+            Self::GoodHours => "good weather, not yet for long enough".into(),
+            Self::Charge => "battery not charged for a launch".into(),
+        }
+    }
+}
+
 /// One stay on station.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Stay {
@@ -159,6 +189,8 @@ pub(super) struct Run {
     pub totals: Totals,
     pub stays: Vec<Stay>,
     pub outages_h: Vec<f64>,
+    /// Hours on the ground by reason.
+    pub kept_down: Vec<(KeptDown, f64)>,
     pub rows: Vec<HourRow>,
 }
 
@@ -176,7 +208,8 @@ pub(super) struct Simulator<'a> {
 /// What an hour offers.
 struct Sky {
     broken: Option<LimitCode>,
-    may_launch: bool,
+    /// What forbids a launch.
+    kept_down: Option<KeptDown>,
     parts: [Powers; PARTS_COUNT],
 }
 
@@ -285,11 +318,12 @@ impl<'a> Simulator<'a> {
             Some(_) => self.rides_deficit || short_w <= 0.0,
             None => parts[0].demand_w <= parts[0].available_w,
         };
-        Some(Sky {
-            may_launch: powered && broken.is_none() && self.curve.broken(harder).is_none(),
-            broken,
-            parts,
-        })
+        let kept_down = match (broken, self.curve.broken(harder)) {
+            (Some(code), _) => Some(KeptDown::Limit(code)),
+            (None, _) if !powered => Some(KeptDown::Supply),
+            (None, harder) => harder.map(KeptDown::LaunchMargin),
+        };
+        Some(Sky { kept_down, broken, parts })
     }
 }
 
@@ -348,7 +382,7 @@ impl Flight<'_, '_> {
     fn known_hour(&mut self, sky: &Sky) -> Result<(), PlanError> {
         let wall_before_wh = self.run.totals.wall_wh;
         self.state.good_hours_count =
-            if sky.may_launch { self.state.good_hours_count.saturating_add(1) } else { 0 };
+            if sky.kept_down.is_none() { self.state.good_hours_count.saturating_add(1) } else { 0 };
         if let Some(code) = sky.broken
             && self.state.in_the_air
         {
@@ -394,7 +428,7 @@ impl Flight<'_, '_> {
             self.state.charge_ratio
                 >= self.simulator.rules.launch_charge_ratio.min(battery.full_ratio() - 1e-9)
         });
-        sky.may_launch
+        sky.kept_down.is_none()
             && charged
             && self.state.good_hours_count >= self.simulator.rules.launch_good_hours_count
     }
@@ -492,8 +526,17 @@ impl Flight<'_, '_> {
         }
         self.run.totals.wall_wh += wall_w * hours;
         self.state.outage_s += time_s;
-        let weather =
-            !sky.may_launch || self.state.good_hours_count < self.simulator.rules.launch_good_hours_count;
+        let short_of_hours = self.state.good_hours_count < self.simulator.rules.launch_good_hours_count;
+        let kept_down = match sky.kept_down {
+            Some(kept_down) => kept_down,
+            None if short_of_hours => KeptDown::GoodHours,
+            None => KeptDown::Charge,
+        };
+        match self.run.kept_down.iter_mut().find(|(known, _)| *known == kept_down) {
+            Some((_, sum_h)) => *sum_h += hours,
+            None => self.run.kept_down.push((kept_down, hours)),
+        }
+        let weather = kept_down != KeptDown::Charge;
         if weather || charged {
             self.run.totals.waiting_weather_h += hours;
         } else {

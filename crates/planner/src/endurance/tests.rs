@@ -61,6 +61,12 @@ fn every_hour_is_accounted_for_and_energy_closes() {
     let by_stays: f64 = report.all_stays.iter().map(|stay| stay.duration_h).sum();
     assert!((by_stays - totals.on_station_h).abs() < 1e-6, "{by_stays} {}", totals.on_station_h);
     assert!(totals.forced_down_count >= 1, "the storm forces it down");
+    let kept_h: f64 = report.kept_down_by.iter().map(|row| row.duration_h).sum();
+    assert!(
+        (kept_h - totals.waiting_weather_h - totals.waiting_charge_h).abs() < 1e-6,
+        "{kept_h} {totals:?}"
+    );
+    assert!(report.kept_down_by.iter().any(|row| matches!(row.kept_down_by, KeptDown::Limit(_))));
     assert!(report.ended_by.iter().any(|row| matches!(row.ended_by, StayEnd::Limit(_))));
     assert!(report.ended_by.iter().any(|row| row.ended_by == StayEnd::Gap));
 }
