@@ -8,6 +8,8 @@ pub struct Chapter {
     pub id: &'static str,
     /// Heading.
     pub heading: String,
+    /// What the first screen says of it, under the verdict; none for a chapter that only tells why.
+    pub gist: Option<String>,
     /// What stands under it.
     pub blocks: Vec<Block>,
 }

@@ -71,6 +71,7 @@ fn head(report: &PointReport, chapters: &[Chapter]) -> String {
     let mut html = format!("<header>\n<h1>{}</h1>\n", escape(&report.title));
     let class = if report.point.feasible { "verdict" } else { "verdict broken" };
     html.push_str(&format!("<p class=\"{class}\">{}</p>\n", escape(&verdict_words(report))));
+    html.push_str(&gists(chapters));
     html.push_str("<div class=\"cautions\" role=\"note\"><h2>Cautions</h2>\n");
     html.push_str(&list(report.cautions.iter().copied()));
     html.push_str("</div>\n");
@@ -83,6 +84,16 @@ fn head(report: &PointReport, chapters: &[Chapter]) -> String {
     }
     html.push_str("</ol></nav>\n");
     html
+}
+
+/// What the chapters add to the verdict, each with the way to its chapter.
+fn gists(chapters: &[Chapter]) -> String {
+    let item = |chapter: &Chapter| {
+        let words = escape(chapter.gist.as_deref()?);
+        Some(format!("<li><a href=\"#{}\">{}</a>: {words}</li>\n", chapter.id, escape(&chapter.heading)))
+    };
+    let items: String = chapters.iter().filter_map(item).collect();
+    if items.is_empty() { items } else { format!("<ul class=\"gists\">\n{items}</ul>\n") }
 }
 
 fn list<'a>(items: impl Iterator<Item = &'a str>) -> String {

@@ -268,6 +268,16 @@ fn without_scripts_and_on_paper_the_page_is_whole() {
     ] {
         assert!(shown.as_str().unwrap().contains(words), "{words}");
     }
+    // What could be held against the verdict stands under it, and every link leads somewhere.
+    let results: Value =
+        serde_json::from_str(&fs::read_to_string(report().join("report.json")).unwrap()).unwrap();
+    let share = 100.0 * results["risk"]["closes_ratio"].as_f64().unwrap();
+    let gists = browser.value("document.querySelector('.gists').innerText");
+    for words in [&format!("closes in {share:.1} % of 512 draws"), "On station", "NO SHUT-OFF", "LANDS"] {
+        assert!(gists.as_str().unwrap().to_lowercase().contains(&words.to_lowercase()), "{words}: {gists}");
+    }
+    let lost = "[...document.querySelectorAll('a[href^=\"#\"]')].filter((a) => !document.getElementById(a.hash.slice(1))).length";
+    assert_eq!(browser.value(lost), 0, "links without a place");
     // Verdict and all cautions on the first screen of a laptop.
     browser.width(1280);
     let end = browser.value("document.querySelector('.cautions').getBoundingClientRect().bottom");

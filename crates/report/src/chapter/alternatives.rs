@@ -37,6 +37,7 @@ pub fn alternatives(report: &CompareReport) -> Result<Chapter, FigureError> {
     Ok(Chapter {
         id: "alternatives",
         heading: "Alternatives".into(),
+        gist: None,
         blocks: vec![
             Block::Table(Table {
                 stem: "alternatives",

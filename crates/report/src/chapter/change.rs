@@ -38,7 +38,7 @@ pub fn change(report: &RemedyReport) -> Chapter {
             )));
         }
     }
-    Chapter { id: "change", heading: "What to change".into(), blocks }
+    Chapter { id: "change", heading: "What to change".into(), gist: None, blocks }
 }
 
 fn remedies(report: &RemedyReport) -> Table {
@@ -146,6 +146,7 @@ pub fn sure(report: &RiskReport) -> Result<Chapter, FigureError> {
     Ok(Chapter {
         id: "sure",
         heading: "How sure".into(),
+        gist: Some(words.clone()),
         blocks: vec![
             Block::Paragraph(words),
             Block::Figure(Figure {

@@ -13,8 +13,11 @@ use crate::{
 /// # Errors
 /// [`FigureError`] with the words of the drawing library.
 pub fn endurance(report: &EnduranceReport) -> Result<Chapter, FigureError> {
+    let record = &report.record;
     let words = format!(
-        "On station {} % of the time with a record; longest stay {}, longest outage {}. {} from the wall on the mean.",
+        "Flown through {} h ({}): on station {} % of the time with a record; longest stay {}, longest outage {}. {} from the wall on the mean.",
+        record.hours_count,
+        record.source,
         significant(100.0 * report.on_station_ratio, 3),
         quantity(report.stays.longest_h, "h"),
         quantity(report.outages.longest_h, "h"),
@@ -25,9 +28,15 @@ pub fn endurance(report: &EnduranceReport) -> Result<Chapter, FigureError> {
         .iter()
         .map(|row| vec![Cell::text(row.ended_by.words()), Cell::number(row.count as f64, "")])
         .collect();
+    let kept = report
+        .kept_down_by
+        .iter()
+        .map(|row| vec![Cell::text(row.kept_down_by.words()), Cell::number(row.duration_h, "h")])
+        .collect();
     Ok(Chapter {
         id: "endurance",
         heading: "How long".into(),
+        gist: Some(words.clone()),
         blocks: vec![
             Block::Paragraph(words),
             Block::Figure(Figure {
@@ -41,6 +50,12 @@ pub fn endurance(report: &EnduranceReport) -> Result<Chapter, FigureError> {
                 header: ["ended by", "stays"].map(str::to_owned).to_vec(),
                 rows: ends,
             }),
+            Block::Table(Table {
+                stem: "kept-on-the-ground",
+                caption: "What kept it on the ground".into(),
+                header: ["kept down by", "for"].map(str::to_owned).to_vec(),
+                rows: kept,
+            }),
         ],
     })
 }
@@ -51,9 +66,12 @@ pub fn endurance(report: &EnduranceReport) -> Result<Chapter, FigureError> {
 /// [`FigureError`] with the words of the drawing library.
 pub fn light_loss(report: &LightLossReport) -> Result<Chapter, FigureError> {
     let mut blocks = Vec::new();
-    if let Some(worst) = report.worst() {
+    let gist = report.worst().map(|worst| {
         let reason = if worst.reason.is_empty() { String::new() } else { format!(": {}", worst.reason) };
-        blocks.push(Block::Paragraph(format!("{}: {}{reason}.", worst.cause.name, worst.outcome.words())));
+        format!("The worst, {}: {}{reason}.", worst.cause.name, worst.outcome.words())
+    });
+    if let Some(words) = &gist {
+        blocks.push(Block::Paragraph(words.clone()));
         blocks.push(Block::Figure(Figure {
             stem: "light-loss",
             caption: "From the instant the light is lost to the ground.".into(),
@@ -82,5 +100,5 @@ pub fn light_loss(report: &LightLossReport) -> Result<Chapter, FigureError> {
             .to_vec(),
         rows,
     }));
-    Ok(Chapter { id: "light-loss", heading: "When the light is lost".into(), blocks })
+    Ok(Chapter { id: "light-loss", heading: "When the light is lost".into(), gist, blocks })
 }

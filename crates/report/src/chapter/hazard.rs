@@ -47,7 +47,27 @@ pub fn hazard(study: &HazardStudy) -> Result<Chapter, FigureError> {
             Block::List(study.outside_the_model.iter().map(|s| format!("Outside the model: {s}")).collect()),
         ],
     });
-    Ok(Chapter { id: "hazard", heading: "Hazard of the light".into(), blocks })
+    Ok(Chapter { id: "hazard", heading: "Hazard of the light".into(), gist: Some(gist(study)), blocks })
+}
+
+/// The farthest that any source reaches, and whether anything shuts it off.
+fn gist(study: &HazardStudy) -> String {
+    let unaided_m = |source: &SourceHazard| source.without_shut_off.unaided_m();
+    let farthest = study.sources.iter().max_by(|a, b| unaided_m(a).total_cmp(&unaided_m(b)));
+    let reach = farthest.map_or_else(String::new, |source| {
+        format!(
+            ", {}: dangerous to the naked eye or the skin within {}",
+            source.name,
+            quantity(unaided_m(source), "m")
+        )
+    });
+    let shut_off = match study.shut_off_s {
+        Some(shut_off_s) => {
+            format!("without the shut-off, which is to work within {}", quantity(shut_off_s, "s"))
+        }
+        None => "NO SHUT-OFF is planned".into(),
+    };
+    format!("Class {} laser{reach}; {shut_off}.", study.class.class)
 }
 
 fn distances(

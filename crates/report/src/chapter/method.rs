@@ -52,7 +52,7 @@ pub fn method(report: &PointReport, left_out: &[String]) -> Chapter {
         blocks.push(Block::Paragraph("Not part of this report, with the reason:".into()));
         blocks.push(Block::List(left_out.to_vec()));
     }
-    Chapter { id: "method", heading: "Method, sources and defaults".into(), blocks }
+    Chapter { id: "method", heading: "Method, sources and defaults".into(), gist: None, blocks }
 }
 
 /// What a model is held against, in words.

@@ -32,6 +32,7 @@ pub fn receiver(trade: &ReceiverTrade) -> Result<Chapter, FigureError> {
     Ok(Chapter {
         id: "receiver",
         heading: "How heavy a receiver".into(),
+        gist: None,
         blocks: vec![
             Block::Paragraph(words),
             Block::Figure(Figure {

@@ -31,6 +31,7 @@ pub fn region(report: &RegionReport) -> Result<Chapter, FigureError> {
     Ok(Chapter {
         id: "region",
         heading: "Where it closes".into(),
+        gist: None,
         blocks: vec![
             Block::Paragraph(
                 "At every place the station is chosen anew within the limits, so that a place that does not close has no station that closes. The boundary is computed at each of the heights that the table lists and drawn straight between them; `beamstay region` draws a finer map in more winds.".into(),

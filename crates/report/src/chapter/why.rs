@@ -58,7 +58,7 @@ pub fn why(
             svg: levers_figure(&report.title, &report.effects)?,
         }));
     }
-    Ok(Chapter { id: "why", heading: "Why".into(), blocks })
+    Ok(Chapter { id: "why", heading: "Why".into(), gist: None, blocks })
 }
 
 fn limits(report: &PointReport) -> Table {
