@@ -32,11 +32,6 @@ impl<const N: usize> Mixer<N> {
         }
     }
 
-    /// Forgets the sweeps so far.
-    pub(super) fn reset(&mut self) {
-        self.sweeps = 0;
-    }
-
     /// Improves what the last sweep gave.
     pub(super) fn mix(&mut self, grid: &mut Grid<N>) {
         let now = self.sweeps % KEPT;

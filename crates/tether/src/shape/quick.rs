@@ -22,6 +22,9 @@ const PATIENCE: u32 = 12;
 /// Change of the forces, relative to them, that is good enough for a first mesh.
 const ROUGH_RATIO: f64 = 3e-3;
 
+/// Ratio of a change to the one before beyond which sweeps are mixed; taken for the ratio before two were made.
+const SLOW_RATIO: f64 = 0.25;
+
 /// How the changes shrink from sweep to sweep.
 struct Contraction {
     before_n: f64,
@@ -30,7 +33,7 @@ struct Contraction {
 
 impl Contraction {
     fn new() -> Self {
-        Self { before_n: f64::INFINITY, ratio: 0.3 }
+        Self { before_n: f64::INFINITY, ratio: SLOW_RATIO }
     }
 
     /// Takes the change of a sweep; the sum of all that are still to come if they go on to shrink in the same ratio.
@@ -40,6 +43,12 @@ impl Contraction {
         }
         self.before_n = change_n;
         change_n * self.ratio / (1.0 - self.ratio)
+    }
+
+    /// Whether mixing the last sweeps gains more than it costs: while the changes still shrink fast, what it carries over from
+    /// larger ones is worse than the newest.
+    fn is_slow(&self) -> bool {
+        self.ratio > SLOW_RATIO
     }
 
     fn new_mesh(&mut self) {
@@ -82,11 +91,11 @@ fn run<const N: usize, F: Flow>(
 ) -> Result<Shape, Stop> {
     let mut grid = Grid::<N>::new(length_m);
     match warm {
-        Some(shape) => start_from(&mut grid, shape),
+        Some(shape) => grid.start_from(shape, problem),
         None => start_from_guess(&mut grid, problem, tolerance),
     }
     let mut rough = warm.is_none();
-    let mut mixer = Mixer::<N>::new();
+    let mut mixer: Option<Mixer<N>> = None;
     let mut contraction = Contraction::new();
     let mut attempt = 0;
     for sweep in 0..SWEEPS {
@@ -96,12 +105,14 @@ fn run<const N: usize, F: Flow>(
         if !progress.is_finite() || (sweep > PATIENCE && progress.change_n > 0.3 * largest_n) {
             return Err(Stop::Diverges);
         }
-        let goal_n = if rough { ROUGH_RATIO * scale_n } else { 0.1 * allowed.force_n };
+        let goal_n = if rough { ROUGH_RATIO * scale_n } else { 0.4 * allowed.force_n };
         let remaining_n = contraction.remaining_n(progress.change_n);
         let near = progress.missed_m <= 1e-2 * grid.length_m;
         let length_stands = rough || progress.growth_ratio.abs() * grid.length_m <= 0.2 * allowed.position_m;
         if !(near && length_stands && remaining_n <= goal_n) {
-            mixer.mix(&mut grid);
+            if contraction.is_slow() {
+                mixer.get_or_insert_with(Mixer::new).mix(&mut grid);
+            }
             grid.advance();
             grid.move_to_heights(problem.compliance_per_n);
             continue;
@@ -120,11 +131,11 @@ fn run<const N: usize, F: Flow>(
         }
         if good {
             if kink::follow(&mut grid, problem, 0.3 * allowed.force_n) {
-                mixer.reset();
+                mixer = None;
                 continue;
             }
             let missed_m = grid.renew_positions(problem);
-            let off_n = (grid.stiffness_n_per_m * missed_m).norm();
+            let off_n = (grid.slopes.stiffness_n_per_m * missed_m).norm();
             if missed_m.norm() <= allowed.position_m && off_n <= 0.3 * allowed.force_n {
                 return Ok(Shape::of(&grid, problem, errors, scale_n));
             }
@@ -134,18 +145,10 @@ fn run<const N: usize, F: Flow>(
         grid.move_to(&mesh.ok_or(Stop::NeedsNodes)?);
         rough = false;
         attempt += 1;
-        mixer.reset();
+        mixer = None;
         contraction.new_mesh();
     }
     Err(Stop::Diverges)
-}
-
-pub(super) fn start_from<const N: usize>(grid: &mut Grid<N>, shape: &Shape) {
-    let count = shape.mesh.nodes_count();
-    grid.lay(&shape.mesh);
-    grid.force_n[..count].copy_from_slice(&shape.force_n[..count]);
-    grid.drum_force_n = shape.start_force_n[0];
-    grid.top_force_n = shape.top_force_n;
 }
 
 /// Lays a first mesh and guesses the forces on it.

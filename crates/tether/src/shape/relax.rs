@@ -10,6 +10,7 @@ use beamstay_environment::flow::Flow;
 use nalgebra::{Matrix3, Vector3};
 
 use super::{
+    Shape,
     gauss::rule,
     load::Pull,
     mesh::{Boundary, MAX_ELEMENTS, Mesh},
@@ -87,12 +88,30 @@ pub(super) struct Grid<const N: usize> {
     pub top_force_n: Vector3<f64>,
     pub end_position_m: Vector3<f64>,
     pub stretched_m: f64,
-    /// Change of the drum force with the place of the vehicle, the load being held, N/m.
-    pub stiffness_n_per_m: Matrix3<f64>,
-    /// Change of the drum tension with the logarithm of the length, the load being held, N.
-    pub tension_by_growth_n: f64,
+    pub slopes: DrumSlopes,
     pub iterations_count: u32,
     pub flow_evaluations_count: u32,
+}
+
+/// How the drum force changes while the load on every metre is held.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct DrumSlopes {
+    /// With the place of the vehicle, N/m.
+    pub stiffness_n_per_m: Matrix3<f64>,
+    /// With the logarithm of the length, N.
+    pub by_growth_n: Vector3<f64>,
+}
+
+impl DrumSlopes {
+    /// Of a tether that no sweep has seen: nothing changes.
+    pub(super) fn unknown() -> Self {
+        Self { stiffness_n_per_m: Matrix3::zeros(), by_growth_n: Vector3::zeros() }
+    }
+
+    /// Change of the drum tension with the logarithm of the length, N, at a drum force.
+    pub(super) fn tension_by_growth_n(&self, drum_force_n: &Vector3<f64>) -> f64 {
+        Pull::new(drum_force_n, 0.0).tangent.dot(&self.by_growth_n)
+    }
 }
 
 /// Sums over the tether that a sweep collects.
@@ -128,8 +147,7 @@ impl<const N: usize> Grid<N> {
             top_force_n: Vector3::zeros(),
             end_position_m: Vector3::zeros(),
             stretched_m: 0.0,
-            stiffness_n_per_m: Matrix3::zeros(),
-            tension_by_growth_n: 0.0,
+            slopes: DrumSlopes::unknown(),
             iterations_count: 0,
             flow_evaluations_count: 0,
         }
@@ -219,7 +237,7 @@ impl<const N: usize> Grid<N> {
         self.top_force_n = self.drum_force_n - sums.load_n;
         self.end_position_m = sums.position_m;
         self.stretched_m = sums.stretched_m;
-        self.stiffness_n_per_m = sums.flexibility_m_per_n.try_inverse().unwrap_or_else(Matrix3::zeros);
+        self.slopes.stiffness_n_per_m = sums.flexibility_m_per_n.try_inverse().unwrap_or_else(Matrix3::zeros);
         self.iterations_count += 1;
     }
 
@@ -245,15 +263,11 @@ impl<const N: usize> Grid<N> {
         let missed_m = problem.end_m - sums.position_m;
         let stiffness = sums.flexibility_m_per_n.try_inverse().unwrap_or_else(Matrix3::zeros);
         let mut drum_n = stiffness * (missed_m - sums.shift_m);
-        let mut growth = 0.0;
         let by_growth_n = -stiffness * (sums.position_m + sums.by_length_m);
-        let tangent = Pull::new(&self.drum_force_n, 0.0).tangent;
-        self.tension_by_growth_n = tangent.dot(&by_growth_n);
+        self.slopes = DrumSlopes { stiffness_n_per_m: stiffness, by_growth_n };
+        let mut growth = 0.0;
         if let Held::DrumTension(tension_n) = problem.held {
-            // Unknowns: drum force and relative growth of the length; conditions: place of the end and size of the force.
-            let slack = (sums.stretched_m / problem.end_m.norm() - 1.0).max(1e-9);
-            growth = (tension_n - tangent.dot(&drum_n)) / self.tension_by_growth_n;
-            growth = growth.clamp(-0.6 * slack, 0.01 + 1.5 * slack);
+            growth = self.growth_for(tension_n, &drum_n, sums.stretched_m / problem.end_m.norm() - 1.0);
             drum_n += growth * by_growth_n;
         }
         let mut square = (drum_n - self.drum_force_n).norm_squared();
@@ -271,10 +285,45 @@ impl<const N: usize> Grid<N> {
         self.top_force_n = top_n;
         self.end_position_m = sums.position_m;
         self.stretched_m = sums.stretched_m;
-        self.stiffness_n_per_m = stiffness;
         self.length_m *= 1.0 + growth;
         self.iterations_count += 1;
         Progress { change_n: square.sqrt(), missed_m: missed_m.norm(), growth_ratio: growth }
+    }
+
+    /// Growth of the length with which a drum force `drum_n` gets a tension. Unknowns are drum force and growth, conditions the place
+    /// of the end and the size of the force.
+    fn growth_for(&self, tension_n: f64, drum_n: &Vector3<f64>, slack_ratio: f64) -> f64 {
+        let tangent = Pull::new(&self.drum_force_n, 0.0).tangent;
+        let slack_ratio = slack_ratio.max(1e-9);
+        let growth = (tension_n - tangent.dot(drum_n)) / tangent.dot(&self.slopes.by_growth_n);
+        growth.clamp(-0.6 * slack_ratio, 0.01 + 1.5 * slack_ratio)
+    }
+
+    /// Takes a neighbouring shape to the end and to the length or tension of this problem, its load held: what a first sweep
+    /// would do, without one.
+    pub(super) fn start_from(&mut self, shape: &Shape, problem: &Problem<'_, impl Flow>) {
+        let count = shape.mesh.nodes_count();
+        self.lay(&shape.mesh);
+        self.drum_force_n = shape.start_force_n[0];
+        self.slopes = shape.slopes;
+        let shift_n = shape.slopes.stiffness_n_per_m * (problem.end_m - shape.end_m);
+        let growth = match problem.held {
+            Held::Length => self.length_m / shape.length_m - 1.0,
+            Held::DrumTension(tension_n) => {
+                let slack_ratio = shape.stretched_m / shape.end_m.norm() - 1.0;
+                let growth = self.growth_for(tension_n, &(self.drum_force_n + shift_n), slack_ratio);
+                let growth = if growth.is_finite() { growth } else { 0.0 };
+                self.length_m = shape.length_m * (1.0 + growth);
+                growth
+            }
+        };
+        let drum_n = self.drum_force_n + shift_n + growth * shape.slopes.by_growth_n;
+        let moved = |force_n: &Vector3<f64>| drum_n + (1.0 + growth) * (force_n - self.drum_force_n);
+        for (force_n, old_n) in self.force_n.iter_mut().zip(&shape.force_n[..count]) {
+            *force_n = moved(old_n);
+        }
+        self.top_force_n = moved(&shape.top_force_n);
+        self.drum_force_n = drum_n;
     }
 
     /// Renews the positions from the forces, without asking the flow; what is missing to the end, m.

@@ -10,7 +10,7 @@ use super::{
     gauss::{MAX_ORDER, legendre, legendre_integrals, rule},
     load::Pull,
     mesh::{Element, MAX_ELEMENTS, Mesh},
-    relax::{Grid, Problem},
+    relax::{DrumSlopes, Grid, Problem},
 };
 
 /// Most nodes of a shape.
@@ -43,8 +43,7 @@ pub struct Shape {
     pub(super) top_force_n: Vector3<f64>,
     pub(super) end_m: Vector3<f64>,
     pub(super) stretched_m: f64,
-    /// Change of the drum tension with the logarithm of the length, the load being held.
-    pub(super) tension_by_growth_n: f64,
+    pub(super) slopes: DrumSlopes,
     pub(super) error_estimate_ratio: f64,
     pub(super) iterations_count: u32,
     pub(super) flow_evaluations_count: u32,
@@ -75,7 +74,7 @@ impl Shape {
             top_force_n: grid.top_force_n,
             end_m: problem.end_m,
             stretched_m: grid.stretched_m,
-            tension_by_growth_n: grid.tension_by_growth_n,
+            slopes: grid.slopes,
             error_estimate_ratio: (errors.force_n / scale_n).max(errors.position_m / grid.length_m),
             iterations_count: grid.iterations_count,
             flow_evaluations_count: grid.flow_evaluations_count,

@@ -337,7 +337,7 @@ impl<F: Flow> Curve<'_, F> {
 
     /// Whether the drum tension falls as more is paid out.
     fn is_short(&self, shape: &Shape) -> bool {
-        if shape.tension_by_growth_n < -STEEP * shape.drum_tension_n() {
+        if shape.slopes.tension_by_growth_n(&shape.force_at_drum_n()) < -STEEP * shape.drum_tension_n() {
             return true;
         }
         let longer_m = shape.paid_out_m() * (1.0 + 1e-3);

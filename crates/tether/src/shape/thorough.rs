@@ -56,7 +56,7 @@ impl Thorough {
     ) -> Result<Shape, TetherError> {
         let mut errors = match warm {
             Some(shape) => {
-                quick::start_from(&mut self.grid, shape);
+                self.grid.start_from(shape, problem);
                 self.settle(problem, tolerance)
             }
             None => Err(self.failure(problem, f64::INFINITY)),

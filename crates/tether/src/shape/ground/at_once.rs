@@ -38,7 +38,8 @@ impl<F: Flow> Site<'_, F> {
             .or_else(|| quick::solve(&held, distance_m, tolerance, None));
         if let Some(free) = free.filter(|free| is_clear(free, self.ground)) {
             // Far on the taut side no other length can have this tension and be shorter.
-            let falls = free.tension_by_growth_n < -2.0 * free.drum_tension_n();
+            let falls =
+                free.slopes.tension_by_growth_n(&free.force_at_drum_n()) < -2.0 * free.drum_tension_n();
             return if falls { AtOnce::Hangs(free) } else { AtOnce::Unknown };
         }
         self.below_touching(&held.with(Held::Length), drum_tension_n).unwrap_or(AtOnce::Unknown)

@@ -6,6 +6,7 @@ use super::{
     super::{
         gauss::rule,
         mesh::{Element, MAX_ELEMENTS, Mesh},
+        relax::DrumSlopes,
         solution::MAX_NODES,
     },
     Lying, Shape,
@@ -42,7 +43,7 @@ impl Parts {
             top_force_n: Vector3::zeros(),
             end_m,
             stretched_m: 0.0,
-            tension_by_growth_n: 0.0,
+            slopes: DrumSlopes::unknown(),
             error_estimate_ratio: 0.0,
             iterations_count: 0,
             flow_evaluations_count: 0,
