@@ -69,6 +69,14 @@ fn of_laser(output: &str, inputs: &Value) -> Option<f64> {
             let above_threshold_a = number(inputs, "current_a")? - number(inputs, "threshold_a")?;
             Some(number(inputs, "optical_w")? / above_threshold_a / limit_w_per_a)
         }
+        "drifted_wavelength_nm" => {
+            let mut laser =
+                laser(Conversion::WallPlug(WallPlug { efficiency_ratio: 0.5, efficiency_loss_per_k: 0.0 }));
+            laser.wavelength_m = number(inputs, "wavelength_m")?;
+            laser.wavelength_drift_nm_per_k = number(inputs, "drift_nm_per_k")?;
+            let state = laser.operate(10.0, 298.15 + number(inputs, "warming_k")?).ok()?;
+            Some(1e9 * state.wavelength_m)
+        }
         "wall_plug_efficiency_ratio" => {
             let laser = laser(Conversion::WallPlug(WallPlug {
                 efficiency_ratio: number(inputs, "reference_efficiency_ratio")?,
@@ -88,8 +96,8 @@ fn of_diodes(output: &str, inputs: &Value) -> Option<f64> {
         threshold_characteristic_temp_k: number(inputs, "threshold_characteristic_temp_k")?,
         slope_w_per_a: number(inputs, "slope_w_per_a")?,
         slope_characteristic_temp_k: number(inputs, "slope_characteristic_temp_k")?,
-        turn_on_voltage_v: 1.7,
-        series_resistance_ohm: 0.01,
+        turn_on_voltage_v: number(inputs, "turn_on_voltage_v").unwrap_or(1.7),
+        series_resistance_ohm: number(inputs, "series_resistance_ohm").unwrap_or(0.01),
         rated_current_a: 100.0,
     };
     let warming_k = number(inputs, "warming_k")?;
@@ -100,6 +108,11 @@ fn of_diodes(output: &str, inputs: &Value) -> Option<f64> {
         "current_a" => {
             let laser = laser(Conversion::Diodes(diodes));
             laser.operate(number(inputs, "optical_w")?, 298.15 + warming_k).ok()?.current_a
+        }
+        "diode_efficiency_ratio" => {
+            let laser = laser(Conversion::Diodes(diodes));
+            let state = laser.operate(number(inputs, "optical_w")?, 298.15 + warming_k).ok()?;
+            Some(state.optical_w / state.electrical_w)
         }
         _ => None,
     }
@@ -259,7 +272,12 @@ fn of_limits(output: &str, inputs: &Value) -> Option<f64> {
             let (area_m2, length_m) = area_and_length(inputs)?;
             let gain_m_per_w = gain("gain_m_per_w", limits::BRILLOUIN_GAIN_M_PER_W);
             let width_hz = gain("linewidth_hz", 0.0);
-            limits::brillouin_threshold_w(area_m2, length_m, gain_m_per_w, width_hz).ok()
+            let gain_width_hz = gain("gain_width_hz", limits::BRILLOUIN_WIDTH_HZ);
+            limits::brillouin_threshold_w(area_m2, length_m, gain_m_per_w, width_hz, gain_width_hz).ok()
+        }
+        "fuse_caution_w" => {
+            let at = PowerLimits::of(&fiber(inputs)?, 100.0, number(inputs, "wavelength_m")?, 0.0);
+            at.ok().map(|limits| limits.fuse_caution_w)
         }
         "linewidth_hz" => {
             limits::linewidth_hz(number(inputs, "linewidth_m")?, number(inputs, "wavelength_m")?).ok()
@@ -283,7 +301,7 @@ fn area_and_length(inputs: &Value) -> Option<(f64, f64)> {
 }
 
 fn of_drum(output: &str, inputs: &Value) -> Option<f64> {
-    if let "uniform_surface_rise_k" | "uniform_inside_rise_k" = output {
+    if let "uniform_surface_rise_k" | "uniform_inside_rise_k" | "uniform_rise_k" = output {
         let (surface_k, inside_k) = winding::uniform_cylinder_rise_k(
             number(inputs, "source_w_per_m3")?,
             number(inputs, "inner_radius_m")?,
@@ -292,7 +310,11 @@ fn of_drum(output: &str, inputs: &Value) -> Option<f64> {
             number(inputs, "surface_coefficient_w_per_m2_k")?,
         )
         .ok()?;
-        return Some(if output == "uniform_surface_rise_k" { surface_k } else { inside_k });
+        return Some(match output {
+            "uniform_surface_rise_k" => surface_k,
+            "uniform_inside_rise_k" => inside_k,
+            _ => surface_k + inside_k,
+        });
     }
     let pack = WoundPack {
         inner_radius_m: number(inputs, "inner_radius_m")?,
@@ -381,6 +403,10 @@ fn of_turbulence(output: &str, inputs: &Value) -> Option<f64> {
         turbulence.long_term_radius_m(vacuum_m, range_m, wavelength_m).ok()
     };
     match output {
+        "spherical_over_plane_ratio" => {
+            let plane_m = turbulence.plane_coherence_m(range_m, wavelength_m).ok()??;
+            Some(turbulence.spherical_coherence_m(range_m, wavelength_m).ok()?? / plane_m)
+        }
         "plane_coherence_m" => turbulence.plane_coherence_m(range_m, wavelength_m).ok()?,
         "spherical_coherence_m" => turbulence.spherical_coherence_m(range_m, wavelength_m).ok()?,
         "rytov_variance" => turbulence.rytov_variance(range_m, wavelength_m).ok(),

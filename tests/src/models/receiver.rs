@@ -1,12 +1,16 @@
 //! Models of the area `receiver`.
 
-use beamstay_electrical::{Converter, ConverterSpec};
+use beamstay_electrical::{Converter, ConverterSpec, cooling};
 use beamstay_environment::fluid::Fluid;
-use beamstay_optics::receiver::{
-    BandEdge, Cell, CellSpec, Diode, DiodeSpec, Draw, FinSink, FinSinkSpec, Receiver, ReceiverSpec, Shares,
-    UnevenArray, balance, heat, pie::pie_fractions,
+use beamstay_optics::{
+    decibel,
+    receiver::{
+        BandEdge, Cell, CellSpec, Diode, DiodeSpec, Draw, FinSink, FinSinkSpec, Receiver, ReceiverSpec,
+        Shares, UnevenArray, balance, heat, pie::pie_fractions,
+    },
 };
 use serde_json::Value;
+use std::f64::consts::PI;
 
 use super::number;
 
@@ -25,6 +29,7 @@ pub(super) fn compute(model: &str, inputs: &Value) -> Option<f64> {
         "fin" => fin(output, inputs),
         "sink" => sink(output, inputs),
         "natural" => natural(output, inputs),
+        "cylinder" => cylinder(output, inputs),
         "radiation" => radiation(output, inputs),
         "spreading" => spreading(output, inputs),
         "whole" => whole(output, inputs),
@@ -108,9 +113,24 @@ fn balanced(output: &str, inputs: &Value) -> Option<f64> {
         None => band(inputs)?.gap_ev(temperature_k),
     };
     let (wavelength_m, irradiance) = (1e-9 * of("wavelength_nm")?, 1e4 * of("irradiance_w_per_cm2")?);
-    let limit =
-        balance::limit_performance(gap_ev, temperature_k, wavelength_m, irradiance, of("emission_ratio")?)
-            .ok()?;
+    let at = |gap_ev: f64, temperature_k: f64| {
+        let emission = of("emission_ratio")?;
+        balance::limit_performance(gap_ev, temperature_k, wavelength_m, irradiance, emission).ok()
+    };
+    let limit = at(gap_ev, temperature_k)?;
+    // Changes from this temperature to a warmer one.
+    if let Some(to_k) = of("to_temperature_k") {
+        let (warm, rise_k) = (at(band(inputs)?.gap_ev(to_k), to_k)?, to_k - temperature_k);
+        return match output {
+            "open_circuit_slope_mv_per_k_between" => {
+                Some(1e3 * (warm.open_circuit_v - limit.open_circuit_v) / rise_k)
+            }
+            "efficiency_slope_percent_per_k" => {
+                Some(100.0 * (warm.efficiency_ratio / limit.efficiency_ratio - 1.0) / rise_k)
+            }
+            _ => None,
+        };
+    }
     match output {
         "efficiency_ratio" => Some(limit.efficiency_ratio),
         "open_circuit_v" => Some(limit.open_circuit_v),
@@ -132,7 +152,7 @@ fn band_edge(output: &str, inputs: &Value) -> Option<f64> {
 
 fn cell(output: &str, inputs: &Value) -> Option<f64> {
     let cell = Cell::new(CellSpec { shunt_ohm_m2: 1e12, ..CellSpec::gallium_arsenide(1e-4) }).ok()?;
-    let current_a = number(inputs, "current_a_per_cm2")?;
+    let current_a = number(inputs, "current_a_per_cm2").unwrap_or(1.0);
     let open_v = |temperature_k: f64| {
         let entering_w = current_a / cell.responsivity_a_per_w(780e-9, temperature_k);
         Some(cell.diode(entering_w, 780e-9, temperature_k).ok()?.open_circuit_v())
@@ -140,6 +160,13 @@ fn cell(output: &str, inputs: &Value) -> Option<f64> {
     let from_k = number(inputs, "temperature_k")?;
     match output {
         "open_circuit_v" => open_v(from_k),
+        "efficiency_ratio" => {
+            // The cell with its own resistances, all light on it counted.
+            let irradiance_w_per_m2 = 1e4 * number(inputs, "irradiance_w_per_cm2")?;
+            let cell = Cell::new(CellSpec::gallium_arsenide(1e-4)).ok()?;
+            let lit = cell.diode(1e-4 * irradiance_w_per_m2, 1e-9 * number(inputs, "wavelength_nm")?, from_k);
+            Some(lit.ok()?.maximum_power().power_w / (1e-4 * irradiance_w_per_m2))
+        }
         "open_circuit_slope_mv_per_k" => {
             let to_k = number(inputs, "to_temperature_k")?;
             Some(1e3 * (open_v(to_k)? - open_v(from_k)?) / (to_k - from_k))
@@ -162,6 +189,7 @@ fn string(output: &str, inputs: &Value) -> Option<f64> {
         Some((array.maximum_power().power_w, equal_a[0]))
     };
     match output {
+        "weakest_over_mean_ratio" => Some(shares.weakest_ratio() * photocurrents_a.len() as f64),
         "open_circuit_v" => Some(array.open_circuit().voltage_v),
         "maximum_power_a" => Some(best.current_a),
         "maximum_power_v" => Some(best.voltage_v),
@@ -228,7 +256,11 @@ fn channel(output: &str, inputs: &Value) -> Option<f64> {
     let fluid = fluid(inputs)?;
     let (gap_m, length_m) = (metres(inputs, "gap_mm")?, metres(inputs, "length_mm")?);
     let reynolds = reynolds(&fluid, number(inputs, "speed_m_s")?, gap_m) * gap_m / length_m;
-    (output == "nusselt").then(|| heat::channel_nusselt(reynolds, prandtl(&fluid)))
+    match output {
+        "reynolds" => Some(reynolds),
+        "nusselt" => Some(heat::channel_nusselt(reynolds, prandtl(&fluid))),
+        _ => None,
+    }
 }
 
 fn fin(output: &str, inputs: &Value) -> Option<f64> {
@@ -295,6 +327,30 @@ fn natural(output: &str, inputs: &Value) -> Option<f64> {
         "plate_heat_w_per_m2" => {
             let still = flat_plate(length_m, 0.0)?.cooled_by(&fluid, 0.0).ok()?;
             Some(still.dissipated_w(hot_k) / length_m)
+        }
+        _ => None,
+    }
+}
+
+/// A thin cylinder, such as a fiber in the open: laws of the crate `electrical`, air as given.
+fn cylinder(output: &str, inputs: &Value) -> Option<f64> {
+    let fluid = fluid(inputs)?;
+    let diameter_m = metres(inputs, "diameter_mm")?;
+    let coefficient = |nusselt: f64| nusselt * fluid.thermal_conductivity_w_per_m_k / diameter_m;
+    if output == "cross_flow_nusselt" {
+        let reynolds = reynolds(&fluid, number(inputs, "speed_m_s")?, diameter_m);
+        return Some(cooling::churchill_bernstein(reynolds, prandtl(&fluid)));
+    }
+    let film_k = kelvin(inputs, "air_temperature_c")? + 0.5 * number(inputs, "excess_k")?;
+    let kinematic = fluid.dynamic_viscosity_pa_s / fluid.density_kg_m3;
+    let rayleigh = 9.80665 / film_k * number(inputs, "excess_k")? * diameter_m.powi(3) * prandtl(&fluid)
+        / (kinematic * kinematic);
+    let natural = coefficient(cooling::churchill_chu(rayleigh, prandtl(&fluid)));
+    match output {
+        "natural_w_per_m2_k" => Some(natural),
+        "open_fiber_rise_k" => {
+            let absorbed_per_m = decibel::per_m_of_db_per_km(number(inputs, "attenuation_db_per_km")?);
+            Some(number(inputs, "power_w")? * absorbed_per_m / (PI * diameter_m * natural))
         }
         _ => None,
     }

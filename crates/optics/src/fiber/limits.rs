@@ -12,7 +12,8 @@ pub const RAMAN_GAIN_AT_1_UM_M_PER_W: f64 = 1e-13;
 /// Brillouin gain of silica, m/W (G. P. Agrawal, *Nonlinear Fiber Optics*).
 pub const BRILLOUIN_GAIN_M_PER_W: f64 = 5e-11;
 
-/// Width of the Brillouin gain of silica, Hz: 50 MHz. A broader laser line raises the threshold in proportion.
+/// Width of the Brillouin gain of silica, Hz: 50 MHz at every wavelength. A broader laser line raises the threshold in
+/// proportion. Bulk silica has `38.4 MHz/(λ/µm)²` (from memory): 59 MHz at 808 nm, 34 MHz at 1064 nm, 16 MHz at 1550 nm.
 pub const BRILLOUIN_WIDTH_HZ: f64 = 50e6;
 
 /// Core intensity above which a fiber fuse, once lit by dirt, a bend or a break, may run to the laser: 1 MW/cm².
@@ -79,6 +80,7 @@ impl PowerLimits {
                 effective_length_m,
                 BRILLOUIN_GAIN_M_PER_W,
                 linewidth_hz(linewidth_m, wavelength_m)?,
+                BRILLOUIN_WIDTH_HZ,
             )?,
             fuse_caution_w: FUSE_CAUTION_W_PER_M2 * effective_area_m2,
         })
@@ -152,15 +154,18 @@ pub fn raman_threshold_w(
     Ok(16.0 * area_per_gain_length_w(effective_area_m2, effective_length_m, gain_m_per_w)?)
 }
 
-/// Power at which stimulated Brillouin scattering takes over, W: `21 A/(g L_eff) · (1 + Δν/50 MHz)` (R. G. Smith,
-/// Appl. Opt. 11, 2489, 1972; broad lines after G. P. Agrawal).
+/// Power at which stimulated Brillouin scattering takes over, W: `21 A/(g L_eff) · (1 + Δν/Δν_B)` with the width Δν of the
+/// laser's line and Δν_B of the gain (R. G. Smith, Appl. Opt. 11, 2489, 1972; broad lines after G. P. Agrawal). Light in
+/// scrambled polarization sees half the gain.
 ///
 /// # Errors
-/// [`OpticsError::OutOfRange`].
+/// [`OpticsError::OutOfRange`]; width of the gain 0.1 MHz to 10 GHz.
 ///
 /// # Examples
 /// ```
-/// let threshold = beamstay_optics::fiber::limits::brillouin_threshold_w(5e-11, 21_714.72, 5e-11, 0.0)?;
+/// use beamstay_optics::fiber::limits::{BRILLOUIN_GAIN_M_PER_W, BRILLOUIN_WIDTH_HZ, brillouin_threshold_w};
+/// let threshold =
+///     brillouin_threshold_w(5e-11, 21_714.72, BRILLOUIN_GAIN_M_PER_W, 0.0, BRILLOUIN_WIDTH_HZ)?;
 /// assert!((threshold - 9.67e-4).abs() < 1e-6);
 /// # Ok::<(), beamstay_optics::OpticsError>(())
 /// ```
@@ -169,11 +174,13 @@ pub fn brillouin_threshold_w(
     effective_length_m: f64,
     gain_m_per_w: f64,
     linewidth_hz: f64,
+    gain_width_hz: f64,
 ) -> Result<f64, OpticsError> {
     in_range("laser linewidth", "Hz", linewidth_hz, 0.0, 1e15)?;
+    in_range("width of the Brillouin gain", "Hz", gain_width_hz, 1e5, 1e10)?;
     Ok(21.0
         * area_per_gain_length_w(effective_area_m2, effective_length_m, gain_m_per_w)?
-        * (1.0 + linewidth_hz / BRILLOUIN_WIDTH_HZ))
+        * (1.0 + linewidth_hz / gain_width_hz))
 }
 
 fn area_per_gain_length_w(
@@ -224,8 +231,9 @@ mod tests {
         assert!(raman_gain_m_per_w(1e-7).is_err());
         for (area_m2, length_m, gain_m_per_w) in [(0.0, 1.0, 1e-13), (1e-10, 0.0, 1e-13), (1e-10, 1.0, 0.0)] {
             assert!(raman_threshold_w(area_m2, length_m, gain_m_per_w).is_err());
-            assert!(brillouin_threshold_w(area_m2, length_m, gain_m_per_w, 0.0).is_err());
+            assert!(brillouin_threshold_w(area_m2, length_m, gain_m_per_w, 0.0, 5e7).is_err());
         }
-        assert!(brillouin_threshold_w(1e-10, 1.0, 1e-13, -1.0).is_err());
+        assert!(brillouin_threshold_w(1e-10, 1.0, 1e-13, -1.0, 5e7).is_err());
+        assert!(brillouin_threshold_w(1e-10, 1.0, 1e-13, 0.0, 0.0).is_err());
     }
 }
