@@ -95,11 +95,23 @@ impl Multirotor {
         plan: &DescentPlan,
         fluid: &Fluid,
     ) -> Result<Descent, VehicleError> {
+        self.descend(load, self.safe_descent_rate_m_s(load, plan, fluid)?, fluid)
+    }
+
+    /// The rate of [`Self::fastest_safe_descent`] alone, m/s, whether or not the motors can hold the load.
+    ///
+    /// # Errors
+    /// [`VehicleError::OutOfRange`], or where the forces have no balance.
+    pub fn safe_descent_rate_m_s(
+        &self,
+        load: &Load,
+        plan: &DescentPlan,
+        fluid: &Fluid,
+    ) -> Result<f64, VehicleError> {
         let margin_ratio = in_range("descent margin", "", plan.margin_ratio, 0.05, 1.0)?;
         let max_rate_m_s = in_range("fastest descent", "m/s", plan.max_rate_m_s, 0.01, 50.0)?;
         let balance = self.balance(load, fluid)?;
-        let limit_m_s = margin_ratio * self.calm_limit_m_s(load, balance.thrust_n, fluid);
-        self.descend(load, limit_m_s.min(max_rate_m_s), fluid)
+        Ok((margin_ratio * self.calm_limit_m_s(load, balance.thrust_n, fluid)).min(max_rate_m_s))
     }
 
     /// Rate of descent in calm air at which the vortex ring state begins, m/s.

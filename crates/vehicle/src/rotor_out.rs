@@ -89,19 +89,47 @@ impl Multirotor {
     /// [`VehicleError::ThrustUnknown`] if nothing tells the largest thrust of a rotor, [`VehicleError::OutOfRange`]
     /// for fewer than three places with rotors (such aircraft steer by other means), or as [`Multirotor::trim`].
     pub fn rotor_out(&self, load: &Load, failure: Failure, fluid: &Fluid) -> Result<RotorOut, VehicleError> {
-        let rotors = &self.inputs().rotors;
-        in_range("places with rotors", "", f64::from(rotors.place_count()), 3.0, MOST_ROTORS as f64)?;
-        let layout = Layout::new(rotors, failure);
-        let hold = self.balance(load, fluid)?;
-        let freed = Load { external_force_n: nalgebra::Vector3::zeros(), ..*load };
-        let land = self.balance(&freed, fluid)?;
+        let layout = Layout::new(&self.inputs().rotors, failure);
         Ok(RotorOut {
             failure,
             remaining_count: layout.count as u32,
-            hold: layout.judge(rotors, &hold, fluid)?,
-            land: layout.judge(rotors, &land, fluid)?,
+            hold: self.held_without(load, failure, fluid)?,
+            land: self.landed_without(load, failure, fluid)?,
         })
     }
+
+    /// [`RotorOut::hold`] alone.
+    ///
+    /// # Errors
+    /// As [`Self::rotor_out`].
+    pub fn held_without(
+        &self,
+        load: &Load,
+        failure: Failure,
+        fluid: &Fluid,
+    ) -> Result<Remaining, VehicleError> {
+        let rotors = &self.inputs().rotors;
+        in_range("places with rotors", "", f64::from(rotors.place_count()), 3.0, MOST_ROTORS as f64)?;
+        Layout::new(rotors, failure).judge(rotors, &self.balance(load, fluid)?, fluid)
+    }
+
+    /// [`RotorOut::land`] alone.
+    ///
+    /// # Errors
+    /// As [`Self::rotor_out`].
+    pub fn landed_without(
+        &self,
+        load: &Load,
+        failure: Failure,
+        fluid: &Fluid,
+    ) -> Result<Remaining, VehicleError> {
+        self.held_without(&freed(load), failure, fluid)
+    }
+}
+
+/// The load without the pull of the tether.
+fn freed(load: &Load) -> Load {
+    Load { external_force_n: nalgebra::Vector3::zeros(), ..*load }
 }
 
 /// Lift, roll, pitch and yaw per thrust of a rotor, arm and torque arm set to 1.
@@ -158,21 +186,26 @@ impl Layout {
         let each_n = set_n / f64::from(rotors.rotor_count());
         let needed_n = balance.thrust_n;
         let needed = if each_n > 0.0 { needed_n / each_n } else { f64::MAX };
+        let (verdict, lift) = self.verdict(needed);
+        let available_n = lift * each_n;
+        let margin_ratio =
+            if needed_n > 0.0 { (available_n / needed_n - 1.0).min(f64::MAX) } else { f64::MAX };
+        Ok(Remaining { verdict, needed_n, available_n, margin_ratio })
+    }
+
+    /// What is possible where `needed` rotors' thrust is needed, and the largest sum of thrusts in that way.
+    fn verdict(&self, needed: f64) -> (Verdict, f64) {
+        if authority(self.columns(), self.has_yaw, needed) > NO_AUTHORITY {
+            return (Verdict::KeepsHeading, balanced_lift(self.columns(), true));
+        }
         let spinning = balanced_lift(self.columns(), false);
-        let steady = balanced_lift(self.columns(), true);
-        let (verdict, lift) = if authority(self.columns(), self.has_yaw, needed) > NO_AUTHORITY {
-            (Verdict::KeepsHeading, steady)
-        } else if authority(self.columns(), false, needed) > NO_AUTHORITY {
+        if authority(self.columns(), false, needed) > NO_AUTHORITY {
             (Verdict::TurnsSlowly, spinning)
         } else if spinning >= needed {
             (Verdict::SpinsOnly, spinning)
         } else {
             (Verdict::Falls, spinning)
-        };
-        let available_n = lift * each_n;
-        let margin_ratio =
-            if needed_n > 0.0 { (available_n / needed_n - 1.0).min(f64::MAX) } else { f64::MAX };
-        Ok(Remaining { verdict, needed_n, available_n, margin_ratio })
+        }
     }
 }
 

@@ -5,7 +5,7 @@
 //! is cut where the time is used up. Delivered energy, heat and chemical energy come from the same panels, so they close
 //! to rounding.
 
-use super::{Battery, BatteryLimit};
+use super::{Battery, BatteryLimit, share};
 use beamstay_numerics::{domain::OutOfRange, domain::in_range};
 
 /// Widest panel in state of charge.
@@ -223,23 +223,40 @@ impl Battery {
 
     /// Current that would take all of the offered power: I(V + IR) = η·P.
     fn wanted_charge_a(&self, state_of_charge: f64, offered_w: f64) -> f64 {
-        let open_v = self.open_circuit_v(state_of_charge);
+        let (open_v, resistance_ohm) =
+            (self.open_circuit_v(state_of_charge), self.resistance_ohm(state_of_charge));
+        self.wanted_charge_at_a(open_v, resistance_ohm, offered_w)
+    }
+
+    fn wanted_charge_at_a(&self, open_v: f64, resistance_ohm: f64, offered_w: f64) -> f64 {
         let cell_w = self.spec.charge_efficiency_ratio * offered_w;
-        let discriminant_v2 = open_v * open_v + 4.0 * self.resistance_ohm(state_of_charge) * cell_w;
+        let discriminant_v2 = open_v * open_v + 4.0 * resistance_ohm * cell_w;
         2.0 * cell_w / (open_v + discriminant_v2.sqrt())
     }
 
     /// Current between cells and terminals, A, positive either way; 0 if the power cannot be drawn at all.
     fn current_a(&self, direction: Direction, state_of_charge: f64) -> f64 {
+        let (open_v, resistance_ohm) =
+            (self.open_circuit_v(state_of_charge), self.resistance_ohm(state_of_charge));
+        self.current_at_a(direction, state_of_charge, open_v, resistance_ohm)
+    }
+
+    /// As [`Self::current_a`] with the voltage and the resistance of that state of charge.
+    fn current_at_a(
+        &self,
+        direction: Direction,
+        state_of_charge: f64,
+        open_v: f64,
+        resistance_ohm: f64,
+    ) -> f64 {
         match direction {
             // The stable root of the constant-power load, without the rest of it.
             Direction::Out(power_w) => {
-                let open_v = self.open_circuit_v(state_of_charge);
-                let discriminant_v2 = open_v * open_v - 4.0 * self.resistance_ohm(state_of_charge) * power_w;
+                let discriminant_v2 = open_v * open_v - 4.0 * resistance_ohm * power_w;
                 if discriminant_v2 >= 0.0 { 2.0 * power_w / (open_v + discriminant_v2.sqrt()) } else { 0.0 }
             }
             Direction::In(offered_w) => self
-                .wanted_charge_a(state_of_charge, offered_w)
+                .wanted_charge_at_a(open_v, resistance_ohm, offered_w)
                 .min(self.max_charge_current_a(state_of_charge)),
         }
     }
@@ -285,9 +302,11 @@ impl Battery {
             Direction::In(_) => (s + width).min(self.full_ratio),
         };
         match direction {
+            // Temperature does not change on the way, so that above the floor nothing else can stop it.
             Direction::Out(power_w) if self.electrical_limit(end, power_w).is_some() => {
                 self.first_electrical_limit(s, end, power_w)
             }
+            Direction::Out(_) if share(end) > self.spec.floor_ratio => (end, None),
             _ => (end, self.stop(direction, end)),
         }
     }
@@ -317,14 +336,15 @@ impl Battery {
         let mut flow = Flow::default();
         for (node, weight) in self.rule.nodes().iter().zip(self.rule.weights()) {
             let s = middle + half * node;
-            let current_a = self.current_a(direction, s);
+            let (open_v, resistance_ohm) = (self.open_circuit_v(s), self.resistance_ohm(s));
+            let current_a = self.current_at_a(direction, s, open_v, resistance_ohm);
             let moved_coulomb = self.charge_coulomb * half * weight;
             let time_s = moved_coulomb / current_a;
-            let chemical_j = self.open_circuit_v(s) * moved_coulomb;
+            let chemical_j = open_v * moved_coulomb;
             let terminal_j = match direction {
                 Direction::Out(power_w) => power_w * time_s,
                 Direction::In(_) => {
-                    let heat_j = current_a * self.resistance_ohm(s) * moved_coulomb;
+                    let heat_j = current_a * resistance_ohm * moved_coulomb;
                     (chemical_j + heat_j) / self.spec.charge_efficiency_ratio
                 }
             };

@@ -7,6 +7,8 @@
 //! electrical mismatches in photovoltaic cell interconnection circuits*, Solar Cells 25, 1988), so that no step can
 //! overflow and every root is bracketed.
 
+use std::cell::Cell;
+
 use crate::OpticsError;
 use beamstay_numerics::constants::{BOLTZMANN_J_PER_K, ELEMENTARY_CHARGE_C};
 use beamstay_numerics::domain::in_range;
@@ -260,19 +262,24 @@ impl Diode {
 
     /// The point of largest power.
     pub fn maximum_power(&self) -> PowerPoint {
-        self.point_at(self.junction_v_at_maximum(self.open_circuit_v()))
+        self.maximum_power_near(&Cell::new(f64::NAN))
     }
 
     /// The point above the maximum-power voltage at which the curve gives `power_w`; the maximum itself if that is
     /// less than `power_w`, and open circuit for zero or less. This is where a regulating converter settles.
     pub fn point_at_power(&self, power_w: f64) -> PowerPoint {
-        self.point_at_most(|_| power_w)
+        self.point_at_most(|_| power_w, &Cell::new(f64::NAN))
     }
 
-    /// The point above the maximum-power voltage that gives what `wanted_w` makes of the maximum.
-    pub(super) fn point_at_most(&self, wanted_w: impl Fn(PowerPoint) -> f64) -> PowerPoint {
+    /// The point above the maximum-power voltage that gives what `wanted_w` makes of the maximum; `below_open` as
+    /// [`Self::maximum_power_near`] has it.
+    pub(super) fn point_at_most(
+        &self,
+        wanted_w: impl Fn(PowerPoint) -> f64,
+        below_open: &Cell<f64>,
+    ) -> PowerPoint {
         let open_v = self.open_circuit_v();
-        let best_v = self.junction_v_at_maximum(open_v);
+        let best_v = self.junction_v_at_maximum(open_v, below_open);
         let best = self.point_at(best_v);
         let power_w = wanted_w(best);
         if power_w <= 0.0 {
@@ -316,11 +323,20 @@ impl Diode {
         (slope, curvature)
     }
 
+    /// The point of largest power, sought from where it was on a neighbouring curve: `below_open` is how far its junction
+    /// voltage stood below open circuit, over the slope of the junction; it is kept there for the next curve. Not a number
+    /// where nothing is known.
+    pub(super) fn maximum_power_near(&self, below_open: &Cell<f64>) -> PowerPoint {
+        self.point_at(self.junction_v_at_maximum(self.open_circuit_v(), below_open))
+    }
+
     /// The slope of power is positive at junction voltage 0, negative at open circuit and zero once between.
-    fn junction_v_at_maximum(&self, open_v: f64) -> f64 {
+    fn junction_v_at_maximum(&self, open_v: f64, below_open: &Cell<f64>) -> f64 {
         let slope_v = self.junction.slope_v;
-        let guess_v = open_v - slope_v * (open_v / slope_v).ln_1p();
-        bracketed_newton(
+        let known_v = open_v - below_open.get() * slope_v;
+        let known = known_v > 0.0 && known_v < open_v;
+        let guess_v = if known { known_v } else { open_v - slope_v * (open_v / slope_v).ln_1p() };
+        let best_v = bracketed_newton(
             |junction_v| {
                 let (slope, curvature) = self.power_slope(junction_v);
                 (-slope, -curvature)
@@ -328,8 +344,11 @@ impl Diode {
             0.0,
             open_v,
             guess_v,
-            1e-8 * slope_v.min(open_v),
-        )
+            // The step after that would be its square; and at the maximum the power does not depend on it.
+            1e-6 * slope_v.min(open_v),
+        );
+        below_open.set((open_v - best_v) * self.junction.per_slope_v);
+        best_v
     }
 
     fn current_at(&self, voltage_v: f64) -> f64 {

@@ -1,6 +1,6 @@
 //! A receiver at work: light, draw and cooling in; power, heat and temperature out.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 
 use beamstay_numerics::domain::in_range;
 
@@ -69,6 +69,8 @@ struct Lit<'a> {
     wavelength_m: f64,
     /// What is known of uneven cells from the last temperature.
     near: RefCell<Near>,
+    /// What is known of even cells from the last temperature, as [`Diode::maximum_power_near`] has it.
+    below_open: Cell<f64>,
 }
 
 /// Where the temperature settled.
@@ -140,19 +142,32 @@ impl Receiver {
         if let Draw::Bus(bus_w) = draw {
             in_range("power drawn from the receiver", "W", bus_w, 0.0, 1e6)?;
         }
-        let reflected_w = arriving_w * self.spec().reflection_ratio;
-        let lit = Lit {
-            receiver: self,
-            absorbed_w: arriving_w - reflected_w,
-            wavelength_m,
-            near: RefCell::default(),
-        };
+        let lit = Lit::new(self, arriving_w, wavelength_m);
         let settled = match draw {
             Draw::Nothing => lit.with_power(cooling, 0.0),
             Draw::MaximumPower => lit.settle(cooling),
             Draw::Bus(bus_w) => lit.settle_with_demand(cooling, bus_w),
         };
         Ok(self.result(&lit, cooling, draw, &settled, arriving_w))
+    }
+
+    /// Most power of the cells, W, under `arriving_w` of light at the temperature that they have while `drawn_w` leaves them:
+    /// where the two are equal, that of [`Self::operate`] at maximum power, for one evaluation of the cells instead of a
+    /// search of the temperature. `below_open` as [`Diode::maximum_power_near`] has it.
+    pub(super) fn most_while_drawn_w(
+        &self,
+        arriving_w: f64,
+        wavelength_m: f64,
+        cooling: &CooledSink,
+        drawn_w: f64,
+        below_open: &Cell<f64>,
+    ) -> f64 {
+        let lit = Lit { below_open: below_open.clone(), ..Lit::new(self, arriving_w, wavelength_m) };
+        let heat_w = (lit.absorbed_w - drawn_w).max(0.0);
+        let cell_temp_k = cooling.temperature_k(heat_w) + heat_w * self.spec().junction_to_sink_k_per_w;
+        let most_w = lit.most_w(cell_temp_k);
+        below_open.set(lit.below_open.get());
+        most_w
     }
 
     fn result(
@@ -209,7 +224,17 @@ impl Receiver {
     }
 }
 
-impl Lit<'_> {
+impl<'a> Lit<'a> {
+    fn new(receiver: &'a Receiver, arriving_w: f64, wavelength_m: f64) -> Self {
+        Self {
+            receiver,
+            absorbed_w: arriving_w - arriving_w * receiver.spec().reflection_ratio,
+            wavelength_m,
+            near: RefCell::default(),
+            below_open: Cell::new(f64::NAN),
+        }
+    }
+
     /// The base temperature if `drawn_w` leaves the cells.
     fn with_power(&self, cooling: &CooledSink, drawn_w: f64) -> Settled {
         let sink_temp_k = cooling.temperature_k(self.absorbed_w - drawn_w);
@@ -267,7 +292,7 @@ impl Lit<'_> {
     /// Largest power that the tracker gets from all cells at a temperature, W.
     fn most_w(&self, cell_temp_k: f64) -> f64 {
         let best = match self.array(cell_temp_k) {
-            Array::Even(diode) => diode.maximum_power(),
+            Array::Even(diode) => diode.maximum_power_near(&self.below_open),
             Array::Uneven(array, groups) => {
                 times(array.maximum_power_near(&mut self.near.borrow_mut()), groups)
             }
@@ -285,7 +310,7 @@ impl Lit<'_> {
         let drawn_w = |most_w: f64| (spec.tracking_efficiency_ratio * most_w).min(wanted_w);
         match self.array(cell_temp_k) {
             Array::Even(diode) => {
-                let point = diode.point_at_most(|best| drawn_w(best.power_w));
+                let point = diode.point_at_most(|best| drawn_w(best.power_w), &self.below_open);
                 (point, (self.absorbed_w - point.power_w) / self.receiver.cells_count())
             }
             Array::Uneven(array, groups) => {
@@ -318,7 +343,7 @@ impl Lit<'_> {
     }
 
     /// The cells at a temperature: one diode for all of them under even light.
-    fn array(&self, cell_temp_k: f64) -> Array<'_> {
+    fn array(&self, cell_temp_k: f64) -> Array<'a> {
         let spec = self.receiver.spec();
         // Far above every melting point there are no cells left; held laws would give power that grows with light.
         let alive = if cell_temp_k <= CELL_TEMPERATURE_K.1 { 1.0 } else { 0.0 };

@@ -1,5 +1,7 @@
 //! The light that a receiver needs for a power at the bus, and the most that light can give.
 
+use std::cell::Cell;
+
 use beamstay_numerics::{
     domain::in_range,
     minimum,
@@ -69,8 +71,9 @@ impl Receiver {
 
     /// Comes up to the light for `bus_w` from below by secants; none if that does not lead there on the rising side.
     ///
-    /// The start is below the answer because no receiver gives more than all the light; power per light that falls with
-    /// light keeps each secant through the origin, and each through two points, below it too.
+    /// Each light is tried at the temperature that the cells have once `bus_w` is drawn: at the answer that is theirs. There
+    /// the receiver is worked out as everywhere. If it then gives another power, because it has a hotter temperature too,
+    /// every light is tried at the temperature of its own most power.
     fn climb(
         &self,
         bus_w: f64,
@@ -79,26 +82,52 @@ impl Receiver {
         ceiling_w: f64,
     ) -> Result<Option<ReceiverOperation>, OpticsError> {
         let needed_w = self.spec().converter.input_w(bus_w);
+        let at = |arriving_w: f64| self.operate(arriving_w, wavelength_m, cooling, Draw::MaximumPower);
+        let below_open = Cell::new(f64::NAN);
+        let while_drawn = |arriving_w: f64| {
+            let cells_w = self.most_while_drawn_w(arriving_w, wavelength_m, cooling, needed_w, &below_open);
+            Ok((cells_w, ()))
+        };
+        if let Some((arriving_w, ())) = self.come_up(needed_w, ceiling_w, while_drawn)? {
+            let operation = at(arriving_w)?;
+            if (operation.cells_w - needed_w).abs() <= 1e-10 * needed_w {
+                return Ok(Some(operation));
+            }
+        }
+        let settled = |arriving_w: f64| at(arriving_w).map(|operation| (operation.cells_w, operation));
+        Ok(self.come_up(needed_w, ceiling_w, settled)?.map(|(_, operation)| operation))
+    }
+
+    /// The light at which the cells give `needed_w`, with what else `cells` tells there.
+    ///
+    /// The start is below the answer because no receiver gives more than all the light; power per light that falls with
+    /// light keeps each secant through the origin, and each through two points, below it too.
+    fn come_up<T>(
+        &self,
+        needed_w: f64,
+        ceiling_w: f64,
+        cells: impl Fn(f64) -> Result<(f64, T), OpticsError>,
+    ) -> Result<Option<(f64, T)>, OpticsError> {
         let mut arriving_w = needed_w / (1.0 - self.spec().reflection_ratio).max(1e-6);
-        let mut before: Option<ReceiverOperation> = None;
+        let mut before: Option<(f64, f64)> = None;
         for _ in 0..12 {
             if arriving_w.is_nan() || arriving_w > ceiling_w {
                 return Ok(None);
             }
-            let here = self.operate(arriving_w, wavelength_m, cooling, Draw::MaximumPower)?;
-            let missing_w = needed_w - here.cells_w;
+            let (cells_w, told) = cells(arriving_w)?;
+            let missing_w = needed_w - cells_w;
             let slope = match before {
-                None => here.cells_w / arriving_w,
-                Some(last) => (here.cells_w - last.cells_w) / (here.arriving_w - last.arriving_w),
+                None => cells_w / arriving_w,
+                Some((last_w, last_cells_w)) => (cells_w - last_cells_w) / (arriving_w - last_w),
             };
             if missing_w.abs() <= 1e-11 * needed_w {
-                return Ok(if slope > 1e-3 || before.is_none() { Some(here) } else { None });
+                return Ok((slope > 1e-3 || before.is_none()).then_some((arriving_w, told)));
             }
             // Past the answer by more than rounding, or near the peak: leave it to the bracket.
             if slope <= 1e-3 || missing_w < -1e-3 * needed_w {
                 return Ok(None);
             }
-            before = Some(here);
+            before = Some((arriving_w, cells_w));
             arriving_w += missing_w / slope;
         }
         Ok(None)

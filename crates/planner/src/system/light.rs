@@ -205,13 +205,16 @@ impl Light {
         let at = |emitted_w: f64, draw| {
             self.receiver.operate(emitted_w * path_ratio, self.route.wavelength_m(), cooled, draw)
         };
-        let setting = self.setting(demand_w, cooled, path_ratio)?;
+        let (setting, found) = self.setting(demand_w, cooled, path_ratio)?;
         let within = setting.laser_w().filter(|w| *w <= rated_w);
         let emitted_w = match self.control {
             LaserControl::Steady => rated_w,
             LaserControl::DimmedToDemand => within.unwrap_or(rated_w),
         };
-        let most = at(emitted_w, Draw::MaximumPower)?;
+        let most = match found.filter(|_| self.control == LaserControl::DimmedToDemand && within.is_some()) {
+            Some(operation) => operation,
+            None => at(emitted_w, Draw::MaximumPower)?,
+        };
         let drawn = at(emitted_w, Draw::Bus(demand_w))?;
         let lost = at(emitted_w, Draw::Nothing)?;
         let available_w = match self.control {
@@ -236,8 +239,13 @@ impl Light {
     }
 
     /// Laser setting that just meets `demand_w`, looked for up to ten times the rating, so that a plan that misses can
-    /// say by how much.
-    fn setting(&self, demand_w: f64, cooled: &CooledSink, path_ratio: f64) -> Result<Setting, OpticsError> {
+    /// say by how much; with the receiver at that setting, all drawn.
+    fn setting(
+        &self,
+        demand_w: f64,
+        cooled: &CooledSink,
+        path_ratio: f64,
+    ) -> Result<(Setting, Option<ReceiverOperation>), OpticsError> {
         let mut best_bus_w = 0.0;
         let ceiling_w = (self.laser.rated_optical_w * path_ratio).clamp(0.0, 1e5);
         for ceiling_w in [ceiling_w, 10.0 * ceiling_w] {
@@ -247,8 +255,8 @@ impl Light {
             let found =
                 self.receiver.arriving_for_bus(demand_w, self.route.wavelength_m(), cooled, ceiling_w)?;
             match found {
-                ArrivingForBus::Found { arriving_w, .. } => {
-                    return Ok(Setting::Found { laser_w: arriving_w / path_ratio });
+                ArrivingForBus::Found { arriving_w, operation } => {
+                    return Ok((Setting::Found { laser_w: arriving_w / path_ratio }, Some(operation)));
                 }
                 ArrivingForBus::NoneCloses { best_bus_w: bus_w, at_arriving_w } => {
                     best_bus_w = bus_w;
@@ -259,7 +267,7 @@ impl Light {
                 }
             }
         }
-        Ok(Setting::NoneCloses { best_bus_w, demand_w })
+        Ok((Setting::NoneCloses { best_bus_w, demand_w }, None))
     }
 
     /// Most power at the bus with the laser set anywhere up to its rating and the cells no hotter than allowed.

@@ -28,19 +28,18 @@ impl Craft {
         };
         let fluid = gust.fluid();
         if let Some(lost) = limits.rotors_lost {
-            let out =
-                model.rotor_out(&gust.load(), failure(lost.failure), &fluid).at("/limits/rotors_lost")?;
+            let (load, failure) = (gust.load(), failure(lost.failure));
             let remaining = match lost.task {
-                RotorTask::Land => out.land,
-                RotorTask::Hold => out.hold,
+                RotorTask::Land => model.landed_without(&load, failure, &fluid),
+                RotorTask::Hold => model.held_without(&load, failure, &fluid),
             };
-            rows.push(lost_row(lost, &remaining));
+            rows.push(lost_row(lost, &remaining.at("/limits/rotors_lost")?));
         }
         if let Some(rate_m_s) = limits.descent_rate_m_s {
             let calm = Load::hover(gust.mass_kg);
             let plan = DescentPlan { max_rate_m_s: 50.0, ..DescentPlan::default() };
             // A craft that cannot hover has its own rows.
-            let safe_m_s = model.fastest_safe_descent(&calm, &plan, &fluid).map_or(0.0, |d| d.rate_m_s);
+            let safe_m_s = model.safe_descent_rate_m_s(&calm, &plan, &fluid).unwrap_or(0.0);
             rows.push(LimitRow::at_most(LimitCode::DescentRate, rate_m_s, safe_m_s, "m/s"));
         }
         Ok(())
