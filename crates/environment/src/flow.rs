@@ -26,8 +26,8 @@ pub trait Flow {
     /// The flow at `z_m` above the drum exit, m (negative below it).
     fn at(&self, z_m: f64) -> FlowSample;
 
-    /// Heights at which the profile is not smooth, m above the drum exit, rising; a solver breaks its elements
-    /// there.
+    /// Heights at which the profile is not smooth, or between which it changes much faster than elsewhere, m above the drum exit,
+    /// rising; a solver breaks its elements there.
     fn kink_heights_m(&self) -> &[f64];
 }
 
@@ -242,10 +242,10 @@ impl Flow for UniformFlow {
     }
 }
 
-/// Up to two kink heights, without a heap.
+/// Up to three kink heights, without a heap.
 #[derive(Debug, Clone, Copy, PartialEq)]
 struct Kinks {
-    heights_m: [f64; 2],
+    heights_m: [f64; 3],
     count: usize,
 }
 

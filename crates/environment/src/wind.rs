@@ -208,18 +208,22 @@ impl Profile {
         Compiled::new(self).velocity_m_s(z_m)
     }
 
-    /// Heights above the drum exit at which the profile is not smooth, m, rising, and how many of the two count.
-    pub(crate) fn kinks_m(&self) -> ([f64; 2], usize) {
+    /// Heights above the drum exit at which the profile is not smooth, m, rising, and how many of the three count. A current that
+    /// decays from the surface may be gone within a small part of the depth: the depths between which most of it does so count
+    /// too, so that no one looks past it.
+    pub(crate) fn kinks_m(&self) -> ([f64; 3], usize) {
         let exit_m = self.exit_height_m;
         match self.shape {
-            ProfileShape::Uniform { .. } => ([0.0; 2], 0),
-            ProfileShape::PowerLaw { exponent: 0.0, .. } => ([0.0; 2], 0),
-            ProfileShape::PowerLaw { .. } => ([self.floor_height_m - exit_m, 0.0], 1),
+            ProfileShape::Uniform { .. } => ([0.0; 3], 0),
+            ProfileShape::PowerLaw { exponent: 0.0, .. } => ([0.0; 3], 0),
+            ProfileShape::PowerLaw { .. } => ([self.floor_height_m - exit_m, 0.0, 0.0], 1),
             ProfileShape::Logarithmic { roughness_m, .. } => {
-                ([self.floor_height_m.max(roughness_m) - exit_m, 0.0], 1)
+                ([self.floor_height_m.max(roughness_m) - exit_m, 0.0, 0.0], 1)
             }
-            ProfileShape::SurfaceExponential { .. } => ([-exit_m, 0.0], 1),
-            ProfileShape::DepthPower { depth_m, .. } => ([-depth_m - exit_m, -exit_m], 2),
+            ProfileShape::SurfaceExponential { decay_depth_m, .. } => {
+                ([-8.0 * decay_depth_m - exit_m, -2.0 * decay_depth_m - exit_m, -exit_m], 3)
+            }
+            ProfileShape::DepthPower { depth_m, .. } => ([-depth_m - exit_m, -exit_m, 0.0], 2),
         }
     }
 }
@@ -353,7 +357,7 @@ mod tests {
         let profile = log_law(2.0);
         assert_eq!(profile.speed_m_s(0.5), 0.0);
         assert!(profile.speed_m_s(2.1) > 0.0);
-        assert_eq!(profile.kinks_m(), ([2.0, 0.0], 1));
+        assert_eq!(profile.kinks_m(), ([2.0, 0.0, 0.0], 1));
     }
 
     #[test]
@@ -367,7 +371,8 @@ mod tests {
         assert!((bed.speed_m_s(5.0) - 0.6).abs() < 1e-15);
         assert!((bed.speed_m_s(-100.0) - 0.6 * 0.5_f64.powf(1.0 / 7.0)).abs() < 1e-15);
         assert_eq!(bed.speed_m_s(-201.0), 0.0);
-        assert_eq!(bed.kinks_m(), ([-200.0, 0.0], 2));
+        assert_eq!(bed.kinks_m(), ([-200.0, 0.0, 0.0], 2));
+        assert_eq!(decay.kinks_m(), ([-640.0, -160.0, 0.0], 3));
     }
 
     #[test]

@@ -46,9 +46,31 @@ struct Errors {
 }
 
 /// First mesh, before anything is known of the shape: an element for each stretch of smooth flow, with nodes for a tether that
-/// is neither very slack nor in a strange flow.
+/// is neither very slack nor in a strange flow; fewer where so many stretches leave no room, and one element if even that is too
+/// much.
 pub(super) fn first_mesh(flow: &impl Flow, end_z_m: f64, tolerance: f64, nodes_limit: usize) -> Mesh {
+    let stretches_count = flow.kink_heights_m().len() + 1;
+    let laid = |most_order| first_mesh_of(flow, end_z_m, tolerance, nodes_limit, most_order);
+    laid(MAX_ORDER).or_else(|| laid((nodes_limit / stretches_count).max(MIN_ORDER))).unwrap_or_else(|| {
+        let mut mesh = Mesh::empty();
+        mesh.push(Element::even(0.0, 1.0, nodes_limit.min(MAX_ORDER)), nodes_limit);
+        mesh
+    })
+}
+
+/// A first mesh with no more than `most_order` nodes in an element; `None` if it does not fit.
+fn first_mesh_of(
+    flow: &impl Flow,
+    end_z_m: f64,
+    tolerance: f64,
+    nodes_limit: usize,
+    most_order: usize,
+) -> Option<Mesh> {
     let mut mesh = Mesh::empty();
+    let mut push = |element: Element| {
+        let element = Element { order: element.order.min(most_order), ..element };
+        mesh.push(element, nodes_limit).then_some(())
+    };
     let mut start_ratio = 0.0;
     let mut below_m = None;
     let kinks_m = flow.kink_heights_m();
@@ -56,19 +78,16 @@ pub(super) fn first_mesh(flow: &impl Flow, end_z_m: f64, tolerance: f64, nodes_l
         let kink_m = if end_z_m > 0.0 { kinks_m[k] } else { kinks_m[kinks_m.len() - 1 - k] };
         let place_ratio = kink_m / end_z_m;
         if place_ratio > start_ratio + 1e-6 && place_ratio < 1.0 - 1e-6 {
-            let element = Element {
-                boundary: Boundary::Height(kink_m),
-                ..smooth(below_m, start_ratio, place_ratio, end_z_m, tolerance)
-            };
-            mesh.push(element, nodes_limit);
+            let element = smooth(below_m, start_ratio, place_ratio, end_z_m, tolerance);
+            push(Element { boundary: Boundary::Height(kink_m), ..element })?;
             start_ratio = place_ratio;
             below_m = Some(kink_m);
         } else if place_ratio <= 0.0 {
             below_m = Some(kink_m);
         }
     }
-    mesh.push(smooth(below_m, start_ratio, 1.0, end_z_m, tolerance), nodes_limit);
-    mesh
+    push(smooth(below_m, start_ratio, 1.0, end_z_m, tolerance))?;
+    Some(mesh)
 }
 
 /// An element over smooth flow, its nodes drawn towards a kink below it, where shear is strongest.

@@ -50,8 +50,7 @@ impl Breaks {
         let below = e.checked_sub(1).map_or(Boundary::Free, |below| elements[below].boundary);
         let kinks =
             Kinks { below, above: element.boundary, strength: strength(grid, problem, element), allowed };
-        let end_z_m =
-            if e + 1 < elements.len() { grid.start_position_m[e + 1].z } else { grid.end_position_m.z };
+        let end_z_m = end_height_m(grid, e);
         let start_flow = e.checked_sub(1).and_then(|below| flow_at_end(grid, below));
         let mut before = Place { xi: 0.0, z_m: grid.start_position_m[e].z, flow_m_s: start_flow };
         for (i, node) in element.nodes().enumerate() {
@@ -151,8 +150,11 @@ pub(super) fn any<const N: usize>(
 
 /// A cheap look whether an element may have a kink.
 fn suspicious<const N: usize>(grid: &Grid<N>, problem: &Problem<'_, impl Flow>, e: usize) -> bool {
-    let element = &grid.mesh.elements()[e];
-    let (mut least_m, mut most_m) = (f64::INFINITY, f64::NEG_INFINITY);
+    let elements = grid.mesh.elements();
+    let element = &elements[e];
+    // The ends too: a kink may lie between an end and the first node.
+    let (start_m, end_m) = (grid.start_position_m[e].z, end_height_m(grid, e));
+    let (mut least_m, mut most_m) = (start_m.min(end_m), start_m.max(end_m));
     let (mut least, mut most) = (1.0_f64, -1.0_f64);
     for node in element.nodes() {
         let (force_n, velocity_m_s) = (&grid.force_n[node], &grid.velocity_m_s[node]);
@@ -164,7 +166,16 @@ fn suspicious<const N: usize>(grid: &Grid<N>, problem: &Problem<'_, impl Flow>, 
     // The square of the cosine between flow and tether: it changes its sign, or comes near one.
     least * most < 0.0
         || most.max(-least) > 0.8
-        || problem.flow.kink_heights_m().iter().any(|z_m| *z_m > least_m && *z_m < most_m)
+        || problem.flow.kink_heights_m().iter().any(|z_m| {
+            let own = Boundary::Height(*z_m);
+            let is_end = element.boundary == own || (e > 0 && elements[e - 1].boundary == own);
+            !is_end && *z_m > least_m && *z_m < most_m
+        })
+}
+
+/// Height of the upper end of element `e`, m.
+fn end_height_m<const N: usize>(grid: &Grid<N>, e: usize) -> f64 {
+    if e + 1 < grid.mesh.elements().len() { grid.start_position_m[e + 1].z } else { grid.end_position_m.z }
 }
 
 /// Moves element ends to the kinks of the drag that they stand for, if that they were not there costs more than `allowed_n` of

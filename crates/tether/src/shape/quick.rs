@@ -136,7 +136,8 @@ fn run<const N: usize, F: Flow>(
             }
             let missed_m = grid.renew_positions(problem);
             let off_n = (grid.slopes.stiffness_n_per_m * missed_m).norm();
-            if missed_m.norm() <= allowed.position_m && off_n <= 0.3 * allowed.force_n {
+            let held = problem.is_held(&grid.drum_force_n, tolerance);
+            if held && missed_m.norm() <= allowed.position_m && off_n <= 0.3 * allowed.force_n {
                 return Ok(Shape::of(&grid, problem, errors, scale_n));
             }
             continue;

@@ -49,6 +49,14 @@ impl<'a, F: Flow> Problem<'a, F> {
     pub(super) fn with(&self, held: Held) -> Self {
         Self { held, ..*self }
     }
+
+    /// Whether a drum force has the tension that is held, if one is.
+    pub(super) fn is_held(&self, drum_force_n: &Vector3<f64>, tolerance: f64) -> bool {
+        match self.held {
+            Held::Length => true,
+            Held::DrumTension(tension_n) => (drum_force_n.norm() - tension_n).abs() <= tolerance * tension_n,
+        }
+    }
 }
 
 /// What a sweep changed.
@@ -267,7 +275,11 @@ impl<const N: usize> Grid<N> {
         self.slopes = DrumSlopes { stiffness_n_per_m: stiffness, by_growth_n };
         let mut growth = 0.0;
         if let Held::DrumTension(tension_n) = problem.held {
-            growth = self.growth_for(tension_n, &drum_n, sums.stretched_m / problem.end_m.norm() - 1.0);
+            growth = self.growth_for(
+                tension_n,
+                &drum_n,
+                give_ratio(sums.stretched_m, &problem.end_m, self.length_m),
+            );
             drum_n += growth * by_growth_n;
         }
         let mut square = (drum_n - self.drum_force_n).norm_squared();
@@ -291,12 +303,11 @@ impl<const N: usize> Grid<N> {
     }
 
     /// Growth of the length with which a drum force `drum_n` gets a tension. Unknowns are drum force and growth, conditions the place
-    /// of the end and the size of the force.
-    fn growth_for(&self, tension_n: f64, drum_n: &Vector3<f64>, slack_ratio: f64) -> f64 {
+    /// of the end and the size of the force; it goes no further than the line gives.
+    fn growth_for(&self, tension_n: f64, drum_n: &Vector3<f64>, give_ratio: f64) -> f64 {
         let tangent = Pull::new(&self.drum_force_n, 0.0).tangent;
-        let slack_ratio = slack_ratio.max(1e-9);
         let growth = (tension_n - tangent.dot(drum_n)) / tangent.dot(&self.slopes.by_growth_n);
-        growth.clamp(-0.6 * slack_ratio, 0.01 + 1.5 * slack_ratio)
+        growth.clamp(-0.6 * give_ratio.min(1.0), 0.01 + 1.5 * give_ratio)
     }
 
     /// Takes a neighbouring shape to the end and to the length or tension of this problem, its load held: what a first sweep
@@ -310,8 +321,8 @@ impl<const N: usize> Grid<N> {
         let growth = match problem.held {
             Held::Length => self.length_m / shape.length_m - 1.0,
             Held::DrumTension(tension_n) => {
-                let slack_ratio = shape.stretched_m / shape.end_m.norm() - 1.0;
-                let growth = self.growth_for(tension_n, &(self.drum_force_n + shift_n), slack_ratio);
+                let give = give_ratio(shape.stretched_m, &shape.end_m, shape.length_m);
+                let growth = self.growth_for(tension_n, &(self.drum_force_n + shift_n), give);
                 let growth = if growth.is_finite() { growth } else { 0.0 };
                 self.length_m = shape.length_m * (1.0 + growth);
                 growth
@@ -378,4 +389,9 @@ impl<const N: usize> Grid<N> {
             self.force_n[k] -= scale_m * (1.0 - self.share[k].0) * self.load_n_per_m[k];
         }
     }
+}
+
+/// How far the length may change before another tether hangs there: its slack or, of a straight line, its strain.
+fn give_ratio(stretched_m: f64, end_m: &Vector3<f64>, length_m: f64) -> f64 {
+    (stretched_m / end_m.norm()).max(stretched_m / length_m).max(1.0 + 1e-9) - 1.0
 }

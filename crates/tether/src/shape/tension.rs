@@ -374,8 +374,10 @@ impl<F: Flow> Curve<'_, F> {
             }
             Err(_) => f64::NAN,
         };
+        // The tension of a nearly straight line goes with the root of its slack, not with its length.
+        let slack_ratio = (hi_m.min(lo_m) / self.problem.end_m.norm() - 1.0).abs();
         let tolerance = Tolerance {
-            x_rel: 0.01 * self.options.relative_tolerance,
+            x_rel: 0.01 * self.options.relative_tolerance * slack_ratio.clamp(1e-6, 1.0),
             max_evaluations_count: 60,
             ..Tolerance::default()
         };
