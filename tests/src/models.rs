@@ -10,7 +10,7 @@ mod planner;
 mod receiver;
 pub(crate) mod rotor;
 mod sampling;
-mod tether;
+pub mod tether;
 mod tether_closed;
 mod tether_section;
 mod vehicle;

@@ -91,111 +91,166 @@ impl Flow for Still {
     }
 }
 
-/// One case of the reference, with its line, its flow and the place of the vehicle.
-struct Reference {
-    case: &'static Value,
+/// One case in the form of the reference file, with its line, its flow and the place of the vehicle.
+pub struct Reference {
     line: Line,
     flow: ReferenceFlow,
     end_m: Vector3<f64>,
+    asked: Asked,
 }
 
-fn reference(id: &str) -> Option<Reference> {
-    static CASES: OnceLock<Value> = OnceLock::new();
-    let cases = CASES.get_or_init(|| serde_json::from_str(REFERENCE).unwrap_or(Value::Null));
-    let case = cases.get("cases")?.as_array()?.iter().find(|case| case["id"] == id)?;
-    let inputs = case.get("inputs")?;
-    let flow = ReferenceFlow::new(inputs)?;
-    let diameter_m = number(inputs, "d_m")?;
-    let buoyancy = number(inputs, "rho_buoy_kg_m3")?;
-    let area_m2 = 0.25 * std::f64::consts::PI * diameter_m * diameter_m;
-    let curve = match inputs["cn"]["type"].as_str()? {
-        "const" => DragCurve::Constant(number(&inputs["cn"], "value")?),
-        "white" => DragCurve::White,
-        _ => return None,
-    };
-    let line = Line {
-        mass_kg_per_m: number(inputs, "m_kg_per_m")?,
-        diameter_m,
-        buoyancy_area_m2: if buoyancy > 0.0 { area_m2 } else { 0.0 },
-        axial_stiffness_n: number(inputs, "EA_N"),
-        normal_drag: NormalDrag::new(curve, 1.0).ok()?,
-        tangential_coefficient: number(inputs, "ct")?,
-    };
-    let p = inputs.get("P_m")?.as_array()?;
-    let end_m = Vector3::new(p[0].as_f64()?, p[1].as_f64()?, p[2].as_f64()?);
-    Some(Reference { case, line, flow, end_m })
+/// What is known besides the place of the ends.
+enum Asked {
+    /// Length, m.
+    Length(f64),
+    /// Tension at the drum, N.
+    DrumTension(f64),
 }
 
-fn reference_shape(id: &str) -> Option<Shape> {
-    let Reference { case, line, flow, end_m } = reference(id)?;
-    let inputs = case.get("inputs")?;
-    match case["problem"].as_str()? {
-        "ends" => solve_for_length(&line, &flow, end_m, number(inputs, "L0_m")?, &options(), None).ok(),
-        _ => {
-            let tension_n =
-                ["T_base_N", "F_base_norm_N", "T_drum_N"].iter().find_map(|key| number(inputs, key))?;
-            match solve_for_drum_tension(&line, &flow, end_m, tension_n, &options(), None).ok()? {
-                TensionSolution::Hangs { shape, .. } => Some(shape),
-                TensionSolution::NoneExists { .. } => None,
+impl Reference {
+    /// Reads a case; `None` if it does not keep to the conventions of the file.
+    pub fn new(case: &Value) -> Option<Self> {
+        let inputs = case.get("inputs")?;
+        let flow = ReferenceFlow::new(inputs)?;
+        let diameter_m = number(inputs, "d_m")?;
+        let buoyancy = number(inputs, "rho_buoy_kg_m3")?;
+        let area_m2 = 0.25 * std::f64::consts::PI * diameter_m * diameter_m;
+        let curve = match inputs["cn"]["type"].as_str()? {
+            "const" => DragCurve::Constant(number(&inputs["cn"], "value")?),
+            "white" => DragCurve::White,
+            _ => return None,
+        };
+        let line = Line {
+            mass_kg_per_m: number(inputs, "m_kg_per_m")?,
+            diameter_m,
+            buoyancy_area_m2: if buoyancy > 0.0 { area_m2 } else { 0.0 },
+            axial_stiffness_n: number(inputs, "EA_N"),
+            normal_drag: NormalDrag::new(curve, 1.0).ok()?,
+            tangential_coefficient: number(inputs, "ct")?,
+        };
+        let p = inputs.get("P_m")?.as_array()?;
+        let end_m = Vector3::new(p.first()?.as_f64()?, p.get(1)?.as_f64()?, p.get(2)?.as_f64()?);
+        let asked = match case["problem"].as_str()? {
+            "ends" => Asked::Length(number(inputs, "L0_m")?),
+            "base_tension" => Asked::DrumTension(number(inputs, "T_base_N")?),
+            _ => return None,
+        };
+        Some(Self { line, flow, end_m, asked })
+    }
+
+    /// Solves the case.
+    pub fn solve(&self, relative_tolerance: f64) -> Option<Shape> {
+        let options = Options { relative_tolerance, ..Options::default() };
+        let Self { line, flow, end_m, asked } = self;
+        match *asked {
+            Asked::Length(length_m) => solve_for_length(line, flow, *end_m, length_m, &options, None).ok(),
+            Asked::DrumTension(tension_n) => {
+                match solve_for_drum_tension(line, flow, *end_m, tension_n, &options, None).ok()? {
+                    TensionSolution::Hangs { shape, .. } => Some(shape),
+                    TensionSolution::NoneExists { .. } => None,
+                }
             }
         }
     }
 }
 
+/// The cases of the reference.
+pub fn reference_cases() -> &'static [Value] {
+    static CASES: OnceLock<Value> = OnceLock::new();
+    let cases = CASES.get_or_init(|| serde_json::from_str(REFERENCE).unwrap_or(Value::Null));
+    cases.get("cases").and_then(Value::as_array).map_or(&[], Vec::as_slice)
+}
+
+fn reference(id: &str) -> Option<Reference> {
+    Reference::new(reference_cases().iter().find(|case| case["id"] == id)?)
+}
+
+fn reference_shape(id: &str) -> Option<Shape> {
+    reference(id)?.solve(TOLERANCE)
+}
+
 /// A case of the reference with a length of its own.
 pub(super) fn reference_of_length(id: &str, length_m: f64) -> Option<Shape> {
-    let Reference { line, flow, end_m, .. } = reference(id)?;
-    solve_for_length(&line, &flow, end_m, length_m, &options(), None).ok()
+    Reference { asked: Asked::Length(length_m), ..reference(id)? }.solve(TOLERANCE)
 }
 
 /// The flows of the reference, written down a second time from its conventions.
 struct ReferenceFlow {
-    flow: Value,
-    density: Value,
+    law: Law,
+    /// Direction at height 0 and its change with the height.
+    direction_deg: (f64, f64),
+    density: Density,
     viscosity_pa_s: f64,
     kinks_m: Vec<f64>,
 }
 
+/// Speed, m/s, over the height; the names are those of the file.
+enum Law {
+    Uniform { speed: f64 },
+    Power { v_ref: f64, z_ref: f64, alpha: f64, z_min: f64 },
+    Exponential { v_surface: f64, delta: f64 },
+    PowerDepth { v_surface: f64, depth: f64, alpha: f64 },
+}
+
+/// Density, kg/m³, everywhere or of the standard atmosphere over an altitude, m.
+enum Density {
+    Uniform(f64),
+    Standard(f64),
+}
+
 impl ReferenceFlow {
     fn new(inputs: &Value) -> Option<Self> {
-        let flow = inputs.get("flow")?.clone();
-        let kinks_m = number(&flow, "z_min").into_iter().collect();
+        let (flow, density) = (inputs.get("flow")?, inputs.get("density")?);
+        let of = |key| number(flow, key);
+        let law = match flow["type"].as_str()? {
+            "uniform" => Law::Uniform { speed: of("speed")? },
+            "power" => Law::Power {
+                v_ref: of("v_ref")?,
+                z_ref: of("z_ref")?,
+                alpha: of("alpha")?,
+                z_min: of("z_min")?,
+            },
+            "exp" => Law::Exponential { v_surface: of("v_surface")?, delta: of("delta")? },
+            "power_depth" => {
+                Law::PowerDepth { v_surface: of("v_surface")?, depth: of("depth")?, alpha: of("alpha")? }
+            }
+            _ => return None,
+        };
+        let kinks_m = of("z_min").into_iter().collect();
+        let density = match number(density, "rho") {
+            Some(rho) => Density::Uniform(rho),
+            None => Density::Standard(number(density, "station_alt_m")?),
+        };
+        let direction_deg = (of("dir0_deg")?, of("veer_deg_per_m")?);
         let viscosity_pa_s = number(&inputs["cn"], "mu").unwrap_or(1.8e-5);
-        Some(Self { flow, density: inputs.get("density")?.clone(), viscosity_pa_s, kinks_m })
-    }
-
-    fn of(&self, key: &str) -> f64 {
-        number(&self.flow, key).unwrap_or(0.0)
+        Some(Self { law, direction_deg, density, viscosity_pa_s, kinks_m })
     }
 
     fn speed_m_s(&self, z_m: f64) -> f64 {
-        match self.flow["type"].as_str() {
-            Some("power") => {
-                self.of("v_ref") * (z_m.max(self.of("z_min")) / self.of("z_ref")).powf(self.of("alpha"))
+        match self.law {
+            Law::Uniform { speed } => speed,
+            Law::Power { v_ref, z_ref, alpha, z_min } => v_ref * (z_m.max(z_min) / z_ref).powf(alpha),
+            Law::Exponential { v_surface, delta } => v_surface * (z_m / delta).exp(),
+            Law::PowerDepth { v_surface, depth, alpha } => {
+                v_surface * ((z_m + depth) / depth).max(0.0).powf(alpha)
             }
-            Some("exp") => self.of("v_surface") * (z_m / self.of("delta")).exp(),
-            Some("power_depth") => {
-                let share = ((z_m + self.of("depth")) / self.of("depth")).max(0.0);
-                self.of("v_surface") * share.powf(self.of("alpha"))
-            }
-            _ => self.of("speed"),
         }
     }
 }
 
 impl Flow for ReferenceFlow {
     fn at(&self, z_m: f64) -> FlowSample {
-        let angle = (self.of("dir0_deg") + self.of("veer_deg_per_m") * z_m).to_radians();
+        let (sine, cosine) = (self.direction_deg.0 + self.direction_deg.1 * z_m).to_radians().sin_cos();
         let speed = self.speed_m_s(z_m);
-        let density_kg_m3 = match number(&self.density, "rho") {
-            Some(rho) => rho,
-            None => {
-                let h_m = number(&self.density, "station_alt_m").unwrap_or(0.0) + z_m;
+        let density_kg_m3 = match self.density {
+            Density::Uniform(rho) => rho,
+            Density::Standard(altitude_m) => {
+                let h_m = altitude_m + z_m;
                 1.225 * (1.0 - 0.0065 * h_m / 288.15).powf(GRAVITY_M_S2 / (287.052_87 * 0.0065) - 1.0)
             }
         };
         FlowSample {
-            velocity_m_s: Vector3::new(speed * angle.cos(), speed * angle.sin(), 0.0),
+            velocity_m_s: Vector3::new(speed * cosine, speed * sine, 0.0),
             density_kg_m3,
             dynamic_viscosity_pa_s: self.viscosity_pa_s,
         }
