@@ -10,6 +10,7 @@ mod random;
 mod scenario;
 mod weather;
 
+use beamstay_numerics::random::Random;
 use std::{
     fmt,
     panic::{AssertUnwindSafe, catch_unwind},
@@ -18,7 +19,6 @@ use std::{
 };
 
 pub use exercise::{End, scenario_text, weather_text};
-pub use random::Random;
 
 /// Longest that one case may take, s.
 pub const LONGEST_S: f64 = 2.0;
@@ -56,7 +56,9 @@ impl Kind {
     /// The case of a seed.
     fn case(self, random: &mut Random) -> Vec<u8> {
         match self {
-            Self::ScenarioBytes => mutant::of_bytes(random.pick(scenario::SHIPPED).as_bytes(), random),
+            Self::ScenarioBytes => {
+                mutant::of_bytes(random::pick(random, scenario::SHIPPED).as_bytes(), random)
+            }
             Self::ScenarioNumbers => scenario::renumbered(random).into_bytes(),
             Self::FromSchemaValid => scenario::generated(scenario::Spice::VALID, random).into_bytes(),
             Self::FromSchemaNearly => scenario::generated(scenario::Spice::NEARLY, random).into_bytes(),

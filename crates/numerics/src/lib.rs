@@ -15,6 +15,7 @@ pub mod normal;
 pub mod percentiles;
 pub mod proportion;
 pub mod quadrature;
+pub mod random;
 pub mod root;
 pub mod sensitivity;
 pub mod sobol;

@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, reason = "a test fails by panicking")]
 
+use beamstay_numerics::random::Random;
 use beamstay_planner::{
     Document, OperatingPoint, PlanError, System, from_value, limit::LimitCode, load, schema,
 };
@@ -10,28 +11,12 @@ use serde_json::{Value, json};
 
 const BASE: &str = include_str!("../../../scenarios/breakwater-lookout.json");
 
-/// Numbers from a seed (xorshift64*, Vigna 2016).
-struct Seeded(u64);
-
-impl Seeded {
-    fn unit(&mut self) -> f64 {
-        self.0 ^= self.0 >> 12;
-        self.0 ^= self.0 << 25;
-        self.0 ^= self.0 >> 27;
-        (self.0.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 11) as f64 / (1u64 << 53) as f64
-    }
-
-    fn between(&mut self, lo: f64, hi: f64) -> f64 {
-        lo + (hi - lo) * self.unit()
-    }
-}
-
 fn set(value: &mut Value, pointer: &str, new: impl Into<Value>) {
     *value.pointer_mut(pointer).unwrap_or_else(|| panic!("{pointer}")) = new.into();
 }
 
 /// A scenario that a user could have meant.
-fn random_scenario(random: &mut Seeded) -> Value {
+fn random_scenario(random: &mut Random) -> Value {
     let mut value: Value = serde_json::from_str(BASE).unwrap();
     let height_m = random.between(20.0, 250.0);
     set(&mut value, "/site/elevation_m", random.between(-100.0, 3500.0));
@@ -75,7 +60,7 @@ fn assert_finite(point: &OperatingPoint, seed: u64) {
 fn prop_forces_and_energy_close_over_ten_thousand_scenarios() {
     let (mut solved, mut hung, mut not_converged) = (0, 0, Vec::new());
     for seed in 1..=10_000_u64 {
-        let mut random = Seeded(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15));
+        let mut random = Random::new(seed);
         let value = random_scenario(&mut random);
         match operate(&value) {
             Ok(point) => {
@@ -100,7 +85,7 @@ fn prop_forces_and_energy_close_over_ten_thousand_scenarios() {
 #[test]
 fn prop_more_payload_asks_for_more_power() {
     for seed in 1..200_u64 {
-        let mut value = random_scenario(&mut Seeded(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15)));
+        let mut value = random_scenario(&mut Random::new(seed));
         let mut last = 0.0;
         for mass_kg in [0.0, 0.5, 1.0, 2.0, 4.0] {
             set(&mut value, "/payload/mass_kg", mass_kg);
@@ -114,7 +99,7 @@ fn prop_more_payload_asks_for_more_power() {
 #[test]
 fn prop_less_attenuation_never_hurts() {
     for seed in 1..100_u64 {
-        let mut value = random_scenario(&mut Seeded(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15)));
+        let mut value = random_scenario(&mut Random::new(seed));
         let mut last = 0.0;
         for db_per_km in [12.0, 6.0, 3.0, 2.0] {
             set(&mut value, "/delivery/fiber/attenuation/measured/attenuation_db_per_km", db_per_km);
@@ -131,7 +116,7 @@ fn prop_less_attenuation_never_hurts() {
 #[test]
 fn prop_more_rated_laser_never_hurts_a_laser_that_is_dimmed() {
     for seed in 1..100_u64 {
-        let mut value = random_scenario(&mut Seeded(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15)));
+        let mut value = random_scenario(&mut Random::new(seed));
         let mut last = 0.0;
         for rated_w in [200.0, 500.0, 1000.0, 3000.0, 10_000.0] {
             set(&mut value, "/ground/laser/rated_w", rated_w);

@@ -1,6 +1,7 @@
 //! Bytes changed at random.
 
-use super::random::Random;
+use super::random::{between, pick};
+use beamstay_numerics::random::Random;
 
 /// What readers of text and numbers stumble over.
 const TOKENS: &[&str] = &[
@@ -85,7 +86,7 @@ fn change(bytes: &mut Vec<u8>, random: &mut Random) {
             bytes.splice(place..place, block);
         }
         4 => {
-            let token = random.pick(TOKENS);
+            let token = pick(random, TOKENS);
             bytes.splice(at..at, token.bytes());
         }
         // Most of the meaning of these files is in their numbers.
@@ -100,9 +101,9 @@ fn replace_number(bytes: &mut Vec<u8>, at: usize, random: &mut Random) {
     let Some(start) = (at..bytes.len()).find(|&i| bytes[i].is_ascii_digit()) else { return };
     let end = (start..bytes.len()).find(|&i| !is_part(&bytes[i])).unwrap_or(bytes.len());
     let new = match random.below(3) {
-        0 => random.pick(TOKENS).to_owned(),
+        0 => pick(random, TOKENS).to_owned(),
         1 => format!("{:e}", f64::from_bits(random.bits())),
-        _ => format!("{}", random.between(1e-3, 1e4)),
+        _ => format!("{}", between(random, 1e-3, 1e4)),
     };
     bytes.splice(start..end, new.bytes());
 }

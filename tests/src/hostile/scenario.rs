@@ -3,7 +3,8 @@
 use beamstay_planner::schema::scenario_schema;
 use serde_json::{Map, Value, json};
 
-use super::random::Random;
+use super::random::{between, pick};
+use beamstay_numerics::random::Random;
 
 /// The shipped scenarios.
 pub const SHIPPED: &[&str] = &[
@@ -81,8 +82,8 @@ impl Spice {
 
 /// A shipped scenario some of whose numbers are others of their range, at its ends, or a factor away.
 pub fn renumbered(random: &mut Random) -> String {
-    let mut value: Value = serde_json::from_str(random.pick(SHIPPED)).unwrap_or_default();
-    let share = random.pick(&[&0.03, &0.1, &0.4]);
+    let mut value: Value = serde_json::from_str(pick(random, SHIPPED)).unwrap_or_default();
+    let share = pick(random, &[&0.03, &0.1, &0.4]);
     renumber(&mut value, scenario_schema(), *share, random);
     value.to_string()
 }
@@ -106,7 +107,7 @@ fn renumber(value: &mut Value, schema: &Value, share: f64, random: &mut Random) 
             }
         }
         Value::Number(number) if random.chance(share) => {
-            let near = number.as_f64().unwrap_or(1.0) * random.between(0.05, 20.0);
+            let near = number.as_f64().unwrap_or(1.0) * between(random, 0.05, 20.0);
             let field = resolve(schema);
             let new = if random.chance(0.6) {
                 clamped(near, field)
@@ -128,7 +129,7 @@ pub fn generated(spice: Spice, random: &mut Random) -> String {
     if random.chance(0.7)
         && let Value::Object(parts) = &mut value
     {
-        let mut base: Value = serde_json::from_str(random.pick(SHIPPED)).unwrap_or_default();
+        let mut base: Value = serde_json::from_str(pick(random, SHIPPED)).unwrap_or_default();
         for (key, part) in parts.iter_mut().filter(|_| random.chance(0.2)) {
             base[key.as_str()] = part.take();
         }
@@ -149,9 +150,9 @@ pub fn generated(spice: Spice, random: &mut Random) -> String {
     {
         station.insert(
             "winch".into(),
-            json!({ "drum_tension": { "drum_tension_n": random.between(0.1, 300.0) } }),
+            json!({ "drum_tension": { "drum_tension_n": between(random, 0.1, 300.0) } }),
         );
-        station.insert("height_m".into(), json!(random.between(1.0, 400.0)));
+        station.insert("height_m".into(), json!(between(random, 1.0, 400.0)));
     }
     value.to_string()
 }
@@ -183,7 +184,7 @@ fn generate(field: &Value, spice: Spice, depth: u32, random: &mut Random) -> Val
             as_number(number_of(merged, spice, random), schema).unwrap_or(Value::Null)
         }
         "boolean" => json!(random.chance(0.5)),
-        _ => json!(random.pick(TEXTS)),
+        _ => json!(pick(random, TEXTS)),
     }
 }
 
@@ -204,13 +205,13 @@ fn object(schema: &Value, spice: Spice, depth: u32, random: &mut Random) -> Valu
             continue;
         }
         let value = match key.as_str() {
-            "pointer" if !random.chance(spice.broken_ratio) => json!(random.pick(POINTERS)),
+            "pointer" if !random.chance(spice.broken_ratio) => json!(pick(random, POINTERS)),
             _ => generate(field, spice, depth + 1, random),
         };
         object.insert(key.clone(), value);
     }
     if random.chance(spice.broken_ratio) {
-        object.insert(random.pick(TEXTS).to_owned(), wrong(random));
+        object.insert(pick(random, TEXTS).to_owned(), wrong(random));
     }
     Value::Object(object)
 }
@@ -219,7 +220,7 @@ fn object(schema: &Value, spice: Spice, depth: u32, random: &mut Random) -> Valu
 fn wrong(random: &mut Random) -> Value {
     match random.below(6) {
         0 => Value::Null,
-        1 => json!(random.pick(TEXTS)),
+        1 => json!(pick(random, TEXTS)),
         2 => json!([]),
         3 => json!({}),
         4 => json!(random.chance(0.5)),
@@ -241,8 +242,8 @@ fn number_of(field: &Value, spice: Spice, random: &mut Random) -> f64 {
         1 => hi,
         2 if lo <= 0.0 && hi >= 0.0 => -0.0,
         // Ranges are wide; what people build lies at their lower end.
-        3..=6 if lo >= 0.0 => random.between(lo.max(1e-3 * hi), lo.max(0.1 * hi)),
-        _ => random.between(lo, hi),
+        3..=6 if lo >= 0.0 => between(random, lo.max(1e-3 * hi), lo.max(0.1 * hi)),
+        _ => between(random, lo, hi),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Weather files to change.
 
-use super::random::Random;
+use super::random::between;
+use beamstay_numerics::random::Random;
 
 /// A year of an airport, hourly.
 const CSV: &str = include_str!("../../../scenarios/weather/jfk-2013-hourly.csv");
@@ -27,7 +28,7 @@ fn epw(random: &mut Random) -> String {
     let (month, first) = (1 + random.below(12), 1 + random.below(26));
     for day in first..first + 1 + random.below(3) {
         for hour in 1..=24 {
-            let wind = random.between(0.0, 20.0);
+            let wind = between(random, 0.0, 20.0);
             text += &format!(
                 "1999,{month},{day},{hour},60,?9?9,-6.1,-11.7,65,96100,0,0,246,0,0,0,0,0,0,0,240,{wind:.1},10,10\n"
             );

@@ -25,21 +25,32 @@ const ROUGH_RATIO: f64 = 3e-3;
 /// Ratio of a change to the one before beyond which sweeps are mixed; taken for the ratio before two were made.
 const SLOW_RATIO: f64 = 0.25;
 
+/// Least ratio that is believed.
+const LEAST_RATIO: f64 = 0.05;
+
 /// How the changes shrink from sweep to sweep.
 struct Contraction {
     before_n: f64,
     ratio: f64,
+    /// Worst ratio on this mesh.
+    worst_ratio: f64,
 }
 
 impl Contraction {
-    fn new() -> Self {
-        Self { before_n: f64::INFINITY, ratio: SLOW_RATIO }
+    /// Of sweeps that start from a neighbour that was solved with some ratio, or from a guess.
+    fn new(warm: Option<&Shape>) -> Self {
+        let ratio = warm.map_or(SLOW_RATIO, |shape| shape.contraction_ratio);
+        Self { before_n: f64::INFINITY, ratio, worst_ratio: 0.0 }
     }
 
     /// Takes the change of a sweep; the sum of all that are still to come if they go on to shrink in the same ratio.
     fn remaining_n(&mut self, change_n: f64) -> f64 {
         if self.before_n.is_finite() {
-            self.ratio = (change_n / self.before_n).max(0.3 * self.ratio).clamp(0.05, 0.9);
+            let now_ratio = change_n / self.before_n;
+            // Mixed sweeps shrink by fits and starts.
+            let kept = if self.is_slow() { 0.7 } else { 0.3 };
+            self.ratio = now_ratio.max(kept * self.ratio).clamp(LEAST_RATIO, 0.9);
+            self.worst_ratio = self.worst_ratio.max(self.ratio);
         }
         self.before_n = change_n;
         change_n * self.ratio / (1.0 - self.ratio)
@@ -53,6 +64,7 @@ impl Contraction {
 
     fn new_mesh(&mut self) {
         self.before_n = f64::INFINITY;
+        self.worst_ratio = 0.0;
     }
 }
 
@@ -96,7 +108,7 @@ fn run<const N: usize, F: Flow>(
     }
     let mut rough = warm.is_none();
     let mut mixer: Option<Mixer<N>> = None;
-    let mut contraction = Contraction::new();
+    let mut contraction = Contraction::new(warm);
     let mut attempt = 0;
     for sweep in 0..SWEEPS {
         let progress = grid.sweep(problem);
@@ -105,7 +117,7 @@ fn run<const N: usize, F: Flow>(
         if !progress.is_finite() || (sweep > PATIENCE && progress.change_n > 0.3 * largest_n) {
             return Err(Stop::Diverges);
         }
-        let goal_n = if rough { ROUGH_RATIO * scale_n } else { 0.4 * allowed.force_n };
+        let goal_n = if rough { ROUGH_RATIO * scale_n } else { 0.15 * allowed.force_n };
         let remaining_n = contraction.remaining_n(progress.change_n);
         let near = progress.missed_m <= 1e-2 * grid.length_m;
         let length_stands = rough || progress.growth_ratio.abs() * grid.length_m <= 0.2 * allowed.position_m;
@@ -138,6 +150,7 @@ fn run<const N: usize, F: Flow>(
             let off_n = (grid.slopes.stiffness_n_per_m * missed_m).norm();
             let held = problem.is_held(&grid.drum_force_n, tolerance);
             if held && missed_m.norm() <= allowed.position_m && off_n <= 0.3 * allowed.force_n {
+                grid.contraction_ratio = contraction.worst_ratio.max(LEAST_RATIO);
                 return Ok(Shape::of(&grid, problem, errors, scale_n));
             }
             continue;

@@ -20,6 +20,9 @@ use crate::line::Line;
 /// End force below which, relative to the other one, only its absolute error counts.
 pub(super) const NEGLIGIBLE_RATIO: f64 = 1e-3;
 
+/// Ratio in which the changes of sweeps shrink, where no sweeps were made.
+pub(super) const UNKNOWN_RATIO: f64 = 0.5;
+
 /// What is held.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Held {
@@ -97,6 +100,8 @@ pub(super) struct Grid<const N: usize> {
     pub end_position_m: Vector3<f64>,
     pub stretched_m: f64,
     pub slopes: DrumSlopes,
+    /// How much the changes shrink from sweep to sweep at worst.
+    pub contraction_ratio: f64,
     pub iterations_count: u32,
     pub flow_evaluations_count: u32,
 }
@@ -156,6 +161,7 @@ impl<const N: usize> Grid<N> {
             end_position_m: Vector3::zeros(),
             stretched_m: 0.0,
             slopes: DrumSlopes::unknown(),
+            contraction_ratio: UNKNOWN_RATIO,
             iterations_count: 0,
             flow_evaluations_count: 0,
         }

@@ -44,6 +44,8 @@ pub struct Shape {
     pub(super) end_m: Vector3<f64>,
     pub(super) stretched_m: f64,
     pub(super) slopes: DrumSlopes,
+    /// How much the changes shrank from sweep to sweep at worst.
+    pub(super) contraction_ratio: f64,
     pub(super) error_estimate_ratio: f64,
     pub(super) iterations_count: u32,
     pub(super) flow_evaluations_count: u32,
@@ -75,6 +77,7 @@ impl Shape {
             end_m: problem.end_m,
             stretched_m: grid.stretched_m,
             slopes: grid.slopes,
+            contraction_ratio: grid.contraction_ratio,
             error_estimate_ratio: (errors.force_n / scale_n).max(errors.position_m / grid.length_m),
             iterations_count: grid.iterations_count,
             flow_evaluations_count: grid.flow_evaluations_count,

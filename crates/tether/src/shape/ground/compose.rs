@@ -6,7 +6,7 @@ use super::{
     super::{
         gauss::rule,
         mesh::{Element, MAX_ELEMENTS, Mesh},
-        relax::DrumSlopes,
+        relax::{DrumSlopes, UNKNOWN_RATIO},
         solution::MAX_NODES,
     },
     Lying, Shape,
@@ -44,6 +44,7 @@ impl Parts {
             end_m,
             stretched_m: 0.0,
             slopes: DrumSlopes::unknown(),
+            contraction_ratio: UNKNOWN_RATIO,
             error_estimate_ratio: 0.0,
             iterations_count: 0,
             flow_evaluations_count: 0,
