@@ -131,6 +131,7 @@ impl CoaxialPair {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::fixtures::AIR;
     use crate::{DiskRotor, DiskRotorInputs};
 
     #[test]
@@ -145,25 +146,28 @@ mod tests {
 
     #[test]
     fn pair_without_interference_is_two_rotors() {
-        let fluid = Fluid {
-            temperature_k: 288.15,
-            pressure_pa: 101_325.0,
-            density_kg_m3: 1.225,
-            dynamic_viscosity_pa_s: 1.79e-5,
-            thermal_conductivity_w_per_m_k: 0.0253,
-            specific_heat_j_per_kg_k: 1005.0,
-            speed_of_sound_m_s: 340.3,
-        };
         let rotor = Rotor::Disk(DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.4, 0.65)).unwrap());
-        let alone_w = rotor.operate(10.0, Inflow::HOVER, &fluid).unwrap().shaft_w;
+        let alone_w = rotor.operate(10.0, Inflow::HOVER, &AIR).unwrap().shaft_w;
         let pair = |factor| {
             let pair = CoaxialPair::with_interference(rotor.clone(), factor).unwrap();
-            pair.operate(20.0, Inflow::HOVER, &fluid).unwrap()
+            pair.operate(20.0, Inflow::HOVER, &AIR).unwrap()
         };
         assert!((pair(1.0).shaft_w - 2.0 * alone_w).abs() < 1e-9);
         assert!((pair(1.0).figure_of_merit_on_one_disk - 0.65 * 2.0_f64.sqrt()).abs() < 1e-9);
         assert!(pair(1.4).shaft_w > pair(1.2).shaft_w);
         assert!(CoaxialPair::with_interference(rotor.clone(), 0.9).is_err());
         assert!(CoaxialPair::new(rotor, 2.1).is_err());
+    }
+
+    #[test]
+    fn the_figure_of_merit_of_a_pair_is_the_ideal_power_over_what_both_spend() {
+        let rotor = DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.4, 0.7)).unwrap();
+        let pair = CoaxialPair::new(Rotor::Disk(rotor.clone()), 0.1).unwrap();
+        let together = pair.operate(20.0, Inflow::HOVER, &AIR).unwrap().each;
+        let alone = rotor.operate(10.0, Inflow::HOVER, &AIR).unwrap();
+        let ideal_w =
+            |operation: &Operation| operation.figure_of_merit * (operation.induced_w + operation.profile_w);
+        assert!((ideal_w(&together) / ideal_w(&alone) - 1.0).abs() < 1e-12);
+        assert!(together.figure_of_merit < alone.figure_of_merit);
     }
 }

@@ -117,4 +117,11 @@ mod tests {
             prop_assert!((back.thrust / thrust - 1.0).abs() < 1e-14 && (back.power / power - 1.0).abs() < 1e-14);
         }
     }
+
+    #[test]
+    fn thrust_and_power_come_back_from_their_coefficients() {
+        let found = PropellerCoefficients::measured(7.0, 90.0, 600.0, 0.3, 1.2);
+        assert!((found.thrust_n(600.0, 0.3, 1.2) / 7.0 - 1.0).abs() < 1e-12);
+        assert!((found.shaft_w(600.0, 0.3, 1.2) / 90.0 - 1.0).abs() < 1e-12);
+    }
 }

@@ -239,16 +239,7 @@ impl DiskRotor {
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    const AIR: Fluid = Fluid {
-        temperature_k: 288.15,
-        pressure_pa: 101_325.0,
-        density_kg_m3: 1.225,
-        dynamic_viscosity_pa_s: 1.79e-5,
-        thermal_conductivity_w_per_m_k: 0.0253,
-        specific_heat_j_per_kg_k: 1005.0,
-        speed_of_sound_m_s: 340.3,
-    };
+    use crate::fixtures::AIR;
 
     fn governed() -> DiskRotorInputs {
         DiskRotorInputs {
@@ -341,5 +332,16 @@ mod tests {
             assert!(rotor.operate(thrust_n, Inflow { axial_m_s, edgewise_m_s }, &AIR).is_err());
         }
         assert!(rotor.operate(1.0, Inflow::HOVER, &Fluid { density_kg_m3: 0.0, ..AIR }).is_err());
+    }
+
+    #[test]
+    fn an_edgewise_stream_takes_from_the_tip_speed_that_is_left() {
+        let mut inputs = DiskRotorInputs::with_figure_of_merit(0.4, 0.7);
+        inputs.speed = Some(SpeedLaw::ThrustCoefficient(0.0125));
+        let rotor = DiskRotor::new(inputs).unwrap();
+        let most_n =
+            |edgewise_m_s: f64| rotor.max_thrust_n(Inflow { edgewise_m_s, ..Inflow::HOVER }, &AIR).unwrap();
+        let tip_m_s = inputs.max_tip_mach * AIR.speed_of_sound_m_s;
+        assert!((most_n(0.1 * tip_m_s) / most_n(0.0) - 0.81).abs() < 1e-12);
     }
 }

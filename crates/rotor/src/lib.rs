@@ -69,3 +69,30 @@ impl Rotor {
         }
     }
 }
+
+#[cfg(test)]
+mod fixtures {
+    use beamstay_environment::fluid::Fluid;
+
+    /// Standard air at sea level.
+    pub(crate) const AIR: Fluid = Fluid {
+        temperature_k: 288.15,
+        pressure_pa: 101_325.0,
+        density_kg_m3: 1.225,
+        dynamic_viscosity_pa_s: 1.79e-5,
+        thermal_conductivity_w_per_m_k: 0.0253,
+        specific_heat_j_per_kg_k: 1005.0,
+        speed_of_sound_m_s: 340.3,
+    };
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_choice_of_a_rotor_passes_its_diameter_on() {
+        let inputs = DiskRotorInputs::with_figure_of_merit(0.4, 0.7);
+        assert!((Rotor::Disk(DiskRotor::new(inputs).unwrap()).diameter_m() - 0.4).abs() < 1e-15);
+    }
+}

@@ -220,16 +220,7 @@ fn check_rows(inputs: &TableRotorInputs, ratio: f64, area_m2: f64) -> Result<(),
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    const AIR: Fluid = Fluid {
-        temperature_k: 288.15,
-        pressure_pa: 101_325.0,
-        density_kg_m3: 1.225,
-        dynamic_viscosity_pa_s: 1.79e-5,
-        thermal_conductivity_w_per_m_k: 0.0253,
-        specific_heat_j_per_kg_k: 1005.0,
-        speed_of_sound_m_s: 340.3,
-    };
+    use crate::fixtures::AIR;
 
     fn inputs() -> TableRotorInputs {
         let row = |rpm: f64, thrust_n, power_w| TableRow {

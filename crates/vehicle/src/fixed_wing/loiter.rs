@@ -376,3 +376,29 @@ impl Round {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn turning_is_the_rate_at_which_the_velocity_through_the_air_changes() {
+        let orbit = Orbit { radius_m: 150.0, wind_m_s: 9.0 };
+        let airspeed_m_s = 20.0;
+        let through_air = |angle_rad: f64| {
+            let ground_speed_m_s = orbit.point(angle_rad, airspeed_m_s).ground_speed_m_s;
+            let (sin, cos) = angle_rad.sin_cos();
+            (ground_speed_m_s * cos - orbit.wind_m_s, ground_speed_m_s * sin)
+        };
+        for i in 0..16 {
+            let angle_rad = 0.4 * f64::from(i);
+            let point = orbit.point(angle_rad, airspeed_m_s);
+            let (x, y) = through_air(angle_rad);
+            assert!((x.hypot(y) - airspeed_m_s).abs() < 1e-12);
+            let (before, after) = (through_air(angle_rad - 1e-5), through_air(angle_rad + 1e-5));
+            let turned_m_s = (after.0 - before.0).hypot(after.1 - before.1);
+            let rate_m_s2 = turned_m_s / 2e-5 * point.ground_speed_m_s / orbit.radius_m;
+            assert!((rate_m_s2 / point.across_m_s2 - 1.0).abs() < 1e-6, "{rate_m_s2} {}", point.across_m_s2);
+        }
+    }
+}

@@ -3,7 +3,7 @@
 use beamstay_rotor::Regime;
 use beamstay_vehicle::{
     Arrangement, DescentPlan, FixedLoad, GuardRing, Load, Multirotor, MultirotorInputs, Orbit,
-    RotorSetInputs, Vehicle, WingLoad,
+    RotorSetInputs, Vehicle, VehicleError, WingLoad,
 };
 
 use crate::fixtures::*;
@@ -227,4 +227,28 @@ fn best_loiter_is_that_of_a_plain_scan_over_every_airspeed() {
             Err(error) => assert!(scanned.is_infinite(), "{error} where a scan finds {scanned} W"),
         }
     }
+}
+
+#[test]
+fn a_tether_that_pulls_back_asks_its_pull_more_of_the_propeller_and_holds_the_turn_when_it_pulls_inward() {
+    let orbit = Orbit { radius_m: 120.0, wind_m_s: 0.0 };
+    let thrust_n = |load: WingLoad| {
+        let flown = wing().loiter_beyond_limits(&load, &orbit, 18.0, &air(1.2)).unwrap();
+        (flown.largest_thrust_n, flown.largest_bank_deg)
+    };
+    let free = thrust_n(WingLoad::free(5.0));
+    let pulled = thrust_n(WingLoad { pull_back_n: 2.0, ..WingLoad::free(5.0) });
+    assert!(
+        (pulled.0 - free.0 - 2.0).abs() < 1e-9 && (pulled.1 - free.1).abs() < 1e-9,
+        "{pulled:?} {free:?}"
+    );
+    let centripetal_n = 5.0 * 18.0 * 18.0 / 120.0;
+    let held = thrust_n(WingLoad { pull_inward_n: centripetal_n, ..WingLoad::free(5.0) });
+    assert!(held.1.abs() < 1e-6, "no bank is needed: {}", held.1);
+}
+
+#[test]
+fn without_a_thruster_any_thrust_is_beyond_bounds() {
+    let error = VehicleError::NoThruster { needed_n: 3.0, direction: "vertical" };
+    assert_eq!(error.overload_ratio(), Some(f64::INFINITY));
 }
