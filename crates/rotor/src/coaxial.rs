@@ -162,7 +162,7 @@ mod tests {
     #[test]
     fn the_figure_of_merit_of_a_pair_is_the_ideal_power_over_what_both_spend() {
         let rotor = DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.4, 0.7)).unwrap();
-        let pair = CoaxialPair::new(Rotor::Disk(rotor.clone()), 0.1).unwrap();
+        let pair = CoaxialPair::new(Rotor::Disk(rotor), 0.1).unwrap();
         let together = pair.operate(20.0, Inflow::HOVER, &AIR).unwrap().each;
         let alone = rotor.operate(10.0, Inflow::HOVER, &AIR).unwrap();
         let ideal_w =
