@@ -12,11 +12,12 @@ use beamstay_planner::{
     risk::{RiskOptions, risk},
     search::{question, search},
 };
-use beamstay_tests::docs::root;
+use beamstay_tests::{docs::root, models::compute};
 use beamstay_tether::{
     Line, NormalDrag, Options, Shape, TensionSolution, solve_for_drum_tension, solve_for_length,
 };
 use nalgebra::Vector3;
+use serde_json::json;
 
 /// Fails where a count is more than a tenth above or more than half below what is pinned; tells all that are.
 fn as_much_as(counts: &[(&str, u64, u64)]) {
@@ -64,6 +65,40 @@ fn sweeps_and_flow_evaluations_of_a_shape() {
         ("tension, cold, sweeps", sweeps(&held), 7),
         ("tension, cold, flow evaluations", flows(&held), 142),
     ]);
+}
+
+/// Sweeps and flow evaluations of each reference tether, asked for 1e-6 and for 1e-9.
+const REFERENCE_WORK: [(&str, [(u64, u64); 2]); 13] = [
+    ("air-01", [(5, 43), (6, 74)]),
+    ("air-02", [(6, 48), (8, 94)]),
+    ("air-03", [(5, 40), (7, 77)]),
+    ("air-04", [(5, 92), (6, 166)]),
+    ("air-05", [(6, 116), (8, 318)]),
+    ("air-06", [(4, 44), (5, 76)]),
+    ("air-07", [(5, 101), (11, 402)]),
+    ("air-08", [(5, 80), (7, 182)]),
+    ("air-09", [(9, 199), (12, 612)]),
+    ("air-10", [(8, 164), (10, 456)]),
+    ("air-11", [(12, 262), (22, 979)]),
+    ("water-12", [(16, 272), (17, 497)]),
+    ("water-13", [(10, 164), (18, 590)]),
+];
+
+#[test]
+fn sweeps_and_flow_evaluations_of_the_reference_tethers() {
+    let mut counts = Vec::new();
+    for (id, pinned) in REFERENCE_WORK {
+        for (model, (sweeps, flows)) in ["reference", "fine"].into_iter().zip(pinned) {
+            for (what, pinned) in [("sweeps", sweeps), ("flow_evaluations", flows)] {
+                let output = format!("tether.{model}.{what}");
+                let counted = compute(&output, &json!({ "case": id })).unwrap();
+                counts.push((format!("{id}, {output}"), counted as u64, pinned));
+            }
+        }
+    }
+    let counts: Vec<_> =
+        counts.iter().map(|(what, counted, pinned)| (what.as_str(), *counted, *pinned)).collect();
+    as_much_as(&counts);
 }
 
 #[test]
