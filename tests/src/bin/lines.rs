@@ -4,10 +4,8 @@
 
 use std::{env, error::Error, f64::consts::TAU, hint::black_box, process::ExitCode, time::Instant};
 
-use beamstay_tests::{
-    hostile::Random,
-    models::tether::{Reference, reference_cases},
-};
+use beamstay_numerics::random::Random;
+use beamstay_tests::models::tether::{Reference, reference_cases};
 use nalgebra::Vector3;
 use serde_json::{Value, json};
 
