@@ -78,3 +78,13 @@ fn what_cannot_be_judged_is_refused() {
     let error = unbounded.rotor_out(&load, Failure::OneRotor, &air(1.225)).unwrap_err();
     assert_eq!(error, VehicleError::ThrustUnknown);
 }
+
+#[test]
+fn to_land_the_tether_is_let_go_and_its_pull_is_gone() {
+    let load = Load::hover(4.0).with_external_force([3.0, 0.0, -10.0]);
+    let left = aircraft(plain_set(6, 0.381)).rotor_out(&load, Failure::OneRotor, &air(1.225)).unwrap();
+    let free = aircraft(plain_set(6, 0.381))
+        .held_without(&Load::hover(4.0), Failure::OneRotor, &air(1.225))
+        .unwrap();
+    assert!((left.land.needed_n - free.needed_n).abs() < 1e-9 && left.hold.needed_n > free.needed_n + 9.0);
+}

@@ -1,6 +1,7 @@
 //! Limits from just inside and just outside, and what the refusal says.
 
-use beamstay_rotor::{DiskRotor, Drive, MotorDrive, Rotor};
+use beamstay_environment::fluid::Fluid;
+use beamstay_rotor::{DiskRotor, Drive, MotorDrive, Rotor, Thermal};
 use beamstay_vehicle::{
     Arrangement, FixedWing, FixedWingInputs, GuardRing, LimitKind, Load, Multirotor, MultirotorInputs, Orbit,
     RotorSet, RotorSetInputs, UnderwaterInputs, UnderwaterVehicle, VehicleError, WingLoad,
@@ -262,4 +263,18 @@ fn a_declared_thrust_falls_with_the_air() {
         |density: f64| rotors.max_thrust(beamstay_rotor::Inflow::HOVER, &air(density)).unwrap().unwrap().0;
     assert!((at(1.225) - 120.0).abs() < 1e-12 && (at(0.98) - 96.0).abs() < 1e-12);
     assert!(rotors.declared_at(0.0).is_err());
+}
+
+#[test]
+fn a_winding_is_cooled_by_the_air_that_the_rotor_works_in() {
+    let winding_k = |air_k: f64| {
+        let mut set = motor_set(4, 60.0, 22.0);
+        let Drive::Motor(mut motor) = set.drive else { panic!("a motor") };
+        motor.thermal = Some(Thermal { resistance_k_per_w: 2.0, max_winding_k: 420.0, air_k: 250.0 });
+        set.drive = Drive::Motor(motor);
+        let fluid = Fluid { temperature_k: air_k, ..air(1.225) };
+        aircraft(set).trim(&Load::hover(5.0), &fluid).unwrap().winding_temperature_k.unwrap()
+    };
+    let (cold_k, hot_k) = (winding_k(278.15), winding_k(308.15));
+    assert!(cold_k > 278.15 + 1.0 && hot_k - cold_k > 29.0, "{cold_k} {hot_k}");
 }
