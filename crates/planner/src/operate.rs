@@ -129,35 +129,53 @@ impl System {
     /// # Errors
     /// As [`Self::operate`].
     pub fn operate_on(&self, place: &Place, hanging: &Hanging) -> Result<OperatingPoint, PlanError> {
-        let mut rows = Vec::with_capacity(32);
-        let tethers = match (hanging, self.line.as_deref()) {
-            (Hanging::Broken(row), _) => return Ok(self.unsolved(vec![*row], None)),
-            (Hanging::Free(tethers), Some(line)) => {
-                self.limits_of_tether(line, tethers, &mut rows)?;
-                Some(tethers.as_ref())
-            }
-            _ => None,
+        let tethers = match hanging {
+            Hanging::Broken(row) => return Ok(self.unsolved(vec![*row], None)),
+            Hanging::Free(tethers) => self.line.as_deref().map(|line| (line, tethers.as_ref())),
+            Hanging::Without => None,
         };
+        let mut rows = Vec::with_capacity(32);
+        if let Some((line, tethers)) = tethers {
+            self.limits_of_tether(line, &tethers.points, tethers.clearance_m, &mut rows)?;
+        }
+        let tethers = tethers.map(|(_, tethers)| tethers);
         let gust_stream = self.surroundings.gust_at(place.position_m.z)?;
         let in_mean = self.acting(place, &self.surroundings.mean, tethers.map(|t| t.mean.as_ref()));
         let in_gust = self.acting(place, &gust_stream, tethers.map(|t| t.gust.as_ref()));
-        let mean = match self.craft.balance(&in_mean) {
+        match self.carry(&in_mean, &in_gust, &mut rows)? {
+            (Some(mean), gust) => self.finish(place, rows, tethers, &mean, gust.as_ref()),
+            (None, _) => Ok(self.unsolved(rows, tethers)),
+        }
+    }
+
+    /// Balances the vehicle in mean wind and gust, with its limits, before any power is looked at. What has no balance is
+    /// none, with a row that says why.
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub(crate) fn carry(
+        &self,
+        in_mean: &Acting<'_>,
+        in_gust: &Acting<'_>,
+        rows: &mut Vec<LimitRow>,
+    ) -> Result<(Option<Balanced>, Option<Balanced>), PlanError> {
+        let mean = match self.craft.balance(in_mean) {
             Ok(mean) => mean,
             Err(error) => {
                 rows.push(missing(error)?);
-                return Ok(self.unsolved(rows, tethers));
+                return Ok((None, None));
             }
         };
-        let gust = match self.craft.balance_in_gust(&in_gust) {
+        let gust = match self.craft.balance_in_gust(in_gust) {
             Ok(gust) => Some(gust),
             Err(error) => {
                 rows.push(missing(error)?);
                 None
             }
         };
-        self.craft.limits(&mean, gust.as_ref(), self.limits.thrust_reserve_ratio, &mut rows);
-        self.craft.asked_limits(&in_gust, &self.limits, &mut rows)?;
-        self.finish(place, rows, tethers, &mean, gust.as_ref())
+        self.craft.limits(&mean, gust.as_ref(), self.limits.thrust_reserve_ratio, rows);
+        self.craft.asked_limits(in_gust, &self.limits, rows)?;
+        Ok((Some(mean), gust))
     }
 
     /// What acts on the vehicle at a place in a stream, with the tether that hangs in it.
@@ -220,9 +238,45 @@ impl System {
     /// # Errors
     /// As [`Self::operate`].
     pub(crate) fn hang_in_other_gust(&self, place: &Place, tethers: &Tethers) -> Result<Hanging, PlanError> {
+        self.hang_in_gust_for_search(place, &tethers.mean, tethers.points.0)
+    }
+
+    /// As [`Self::hang_for_search`] in the mean wind alone: its shape, its numbers and its clearance, m. None where nothing hangs.
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub(crate) fn hang_in_mean_for_search(
+        &self,
+        place: &Place,
+        warm: Option<&Shape>,
+    ) -> Result<Option<(Box<Shape>, TetherPoint, f64)>, PlanError> {
+        let (Some(line), Some(winch)) = (self.line.as_deref(), place.winch) else { return Ok(None) };
+        let under = self.under(Touch::Through);
+        let exit_height_m = self.surroundings.exit_height_m;
+        let (stream, at_m) = (&self.surroundings.mean, place.position_m);
+        Ok(match hang::hang(line, stream, under.as_ref(), at_m, winch, warm)? {
+            Hung::Holds(held) => {
+                let point = hang::tether_point(line, &held, under.as_ref(), exit_height_m);
+                let clearance_m = hang::clearance_m(&held.shape, exit_height_m);
+                Some((held.shape, point, clearance_m))
+            }
+            Hung::Broken(_) => None,
+        })
+    }
+
+    /// As [`Self::hang_for_search`] in the gust, given the shape in the mean wind and its numbers.
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub(crate) fn hang_in_gust_for_search(
+        &self,
+        place: &Place,
+        mean: &Shape,
+        mean_point: TetherPoint,
+    ) -> Result<Hanging, PlanError> {
         let Some(line) = self.line.as_deref() else { return Ok(Hanging::Without) };
         let under = self.under(Touch::Through);
-        self.hang_in_gust(place, line, under.as_ref(), tethers.mean.clone(), tethers.points.0)
+        self.hang_in_gust(place, line, under.as_ref(), Box::new(*mean), mean_point)
     }
 
     /// Hangs the tether in the gust, given that in the mean wind.
@@ -249,16 +303,17 @@ impl System {
     }
 
     /// Limits of the tether; the ground is one in air only.
-    fn limits_of_tether(
+    pub(crate) fn limits_of_tether(
         &self,
         line: &TetherLine,
-        tethers: &Tethers,
+        points: &(TetherPoint, TetherPoint),
+        clearance_m: f64,
         rows: &mut Vec<LimitRow>,
     ) -> Result<(), PlanError> {
-        hang::limits(line, &self.limits, &tethers.points.0, &tethers.points.1, rows)?;
+        hang::limits(line, &self.limits, &points.0, &points.1, rows)?;
         if matches!(self.surroundings.mean, Stream::Air(_)) {
             let least_m = self.limits.min_clearance_m;
-            rows.push(LimitRow::at_least(LimitCode::Clearance, tethers.clearance_m, least_m, "m"));
+            rows.push(LimitRow::at_least(LimitCode::Clearance, clearance_m, least_m, "m"));
         }
         Ok(())
     }
@@ -298,21 +353,7 @@ impl System {
         let demand_w = self.craft.demand_w(mean) + self.payload_w;
         let mut ledger = Ledger::default();
         let power = self.power(place, tethers, mean, demand_w, &mut ledger, &mut rows)?;
-        let reserved_w = demand_w * (1.0 + self.limits.power_reserve_ratio);
-        rows.push(LimitRow::at_least(LimitCode::Power, power.available_w, reserved_w, "W"));
-        // What a half-used battery can give: full it could more, at its floor it may not.
-        let store_w = self
-            .battery
-            .as_ref()
-            .map_or(0.0, |b| b.max_discharge_w(0.5 * (b.spec().floor_ratio + b.full_ratio())));
-        let with_store_w = match self.way {
-            Way::Battery => power.available_w,
-            _ => power.available_w + store_w,
-        };
-        if let Some(gust) = gust {
-            let gust_demand_w = self.craft.demand_w(gust) + self.payload_w;
-            rows.push(LimitRow::at_least(LimitCode::PowerInGust, with_store_w, gust_demand_w, "W"));
-        }
+        self.limits_of_power(power.available_w, demand_w, gust, &mut rows);
         ledger.vehicle(mean, self.payload_w, demand_w);
         let force_closure_ratio = mean.residual_ratio.max(gust.map_or(0.0, |g| g.residual_ratio));
         Ok(OperatingPoint {
@@ -335,6 +376,31 @@ impl System {
             limits: rows,
             force_closure_ratio: Some(force_closure_ratio),
         })
+    }
+
+    /// Power at the bus against the demand, in the mean wind and in the gust.
+    pub(crate) fn limits_of_power(
+        &self,
+        available_w: f64,
+        demand_w: f64,
+        gust: Option<&Balanced>,
+        rows: &mut Vec<LimitRow>,
+    ) {
+        let reserved_w = demand_w * (1.0 + self.limits.power_reserve_ratio);
+        rows.push(LimitRow::at_least(LimitCode::Power, available_w, reserved_w, "W"));
+        // What a half-used battery can give: full it could more, at its floor it may not.
+        let store_w = self
+            .battery
+            .as_ref()
+            .map_or(0.0, |b| b.max_discharge_w(0.5 * (b.spec().floor_ratio + b.full_ratio())));
+        let with_store_w = match self.way {
+            Way::Battery => available_w,
+            _ => available_w + store_w,
+        };
+        if let Some(gust) = gust {
+            let gust_demand_w = self.craft.demand_w(gust) + self.payload_w;
+            rows.push(LimitRow::at_least(LimitCode::PowerInGust, with_store_w, gust_demand_w, "W"));
+        }
     }
 
     /// The delivery with the demand drawn.
@@ -363,7 +429,7 @@ impl System {
                     .meet(demand_w, &cooled, passes.path_ratio)
                     .map_err(|e| PlanError::model("/receiver", e))?;
                 let wound_m = self.line.as_ref().map_or(0.0, |l| (l.total_length_m - paid_out_m).max(0.0));
-                let drum_temp_c = self.drum_temp_c(light, &lit, wound_m)?;
+                let drum_temp_c = self.drum_temp_c(light, lit.laser.optical_w, wound_m)?;
                 limits_of_light(light, &lit, &passes, drum_temp_c, self.limits.max_spill_over_ratio, rows)?;
                 ledger.light(light, &lit, &passes, self.housekeeping_w, wound_m)?;
                 Ok(Power {
@@ -395,13 +461,18 @@ impl System {
     }
 
     /// Hottest layer of the wound fiber, °C; none without a drum.
-    fn drum_temp_c(&self, light: &Light, lit: &Lit, wound_m: f64) -> Result<Option<f64>, PlanError> {
+    pub(crate) fn drum_temp_c(
+        &self,
+        light: &Light,
+        laser_w: f64,
+        wound_m: f64,
+    ) -> Result<Option<f64>, PlanError> {
         let (Some(line), Route::Fiber { path, run, .. }) = (&self.line, &light.route) else {
             return Ok(None);
         };
         let run = FiberRun { wound_length_m: wound_m, ..*run };
         let heat = path
-            .drum_heat(lit.laser.optical_w, &run, &line.wound_pack(light.ambient_temp_k))
+            .drum_heat(laser_w, &run, &line.wound_pack(light.ambient_temp_k))
             .map_err(|e| PlanError::model("/ground/drum", e))?;
         Ok(Some(celsius(heat.hottest_temp_k)))
     }

@@ -45,6 +45,15 @@ impl Trial {
             (mine, _) => mine,
         }
     }
+
+    /// The better one first, as [`Self::beats`].
+    pub fn compare(&self, other: &Self) -> std::cmp::Ordering {
+        match (self.beats(other), other.beats(self)) {
+            (true, _) => std::cmp::Ordering::Less,
+            (_, true) => std::cmp::Ordering::Greater,
+            _ => std::cmp::Ordering::Equal,
+        }
+    }
 }
 
 /// What is maximised, over the unit cube.

@@ -8,7 +8,9 @@ mod target;
 use serde::Serialize;
 use serde_json::Value;
 
+pub(crate) use defaults::{DOWNWIND, PAYLOAD, TENSION};
 pub use defaults::{default_free, default_goals, station_free};
+pub(crate) use target::margins_of;
 pub use target::{Counter, Free, Target};
 
 use crate::{

@@ -10,8 +10,8 @@ use serde::Serialize;
 use serde_json::Value;
 
 pub use input::{Input, Span};
-pub(crate) use measure::binding_rows;
 pub use measure::{NOTHING_COMPUTED, Standing, squash, standing, standing_of};
+pub(crate) use measure::{binding_rows, tightest_level};
 pub use output::{Output, Quantity, outputs};
 pub use worker::Worker;
 

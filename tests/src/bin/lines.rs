@@ -83,9 +83,9 @@ fn random_case(seed: u64) -> Value {
             "L0_m": end_m.norm() * (1.0 + between(0.01, 0.12)),
             "m_kg_per_m": between(0.004, 0.02),
             "d_m": between(0.0012, 0.004),
-            "EA_N": if seed % 3 == 0 { Value::Null } else { json!(stiffness_n) },
+            "EA_N": if seed.is_multiple_of(3) { Value::Null } else { json!(stiffness_n) },
             "rho_buoy_kg_m3": 0.0,
-            "cn": if seed % 2 == 0 {
+            "cn": if seed.is_multiple_of(2) {
                 json!({"type": "const", "value": between(0.9, 1.3)})
             } else {
                 json!({"type": "white", "mu": 1.79e-5})

@@ -136,16 +136,7 @@ fn samples(dimensions: usize, first: Option<Vec<f64>>, settings: &Settings) -> V
 /// The best samples that stand apart from each other; a given first sample is always kept.
 fn apart(tried: Vec<(Vec<f64>, Trial)>, count: usize) -> Vec<(Vec<f64>, Trial)> {
     let mut order: Vec<usize> = (0..tried.len()).collect();
-    order.sort_by(|a, b| {
-        let (a, b) = (&tried[*a].1, &tried[*b].1);
-        if a.beats(b) {
-            std::cmp::Ordering::Less
-        } else if b.beats(a) {
-            std::cmp::Ordering::Greater
-        } else {
-            std::cmp::Ordering::Equal
-        }
-    });
+    order.sort_by(|a, b| tried[*a].1.compare(&tried[*b].1));
     let mut chosen: Vec<(Vec<f64>, Trial)> = tried.first().cloned().into_iter().collect();
     for index in order {
         if chosen.len() >= count {

@@ -205,7 +205,10 @@ impl<'a> Sequential<'a> {
     /// The quadratic model with the margins of `offsets`: elastic where a limit is broken already.
     fn model(&self, slopes: &Slopes, offsets: &[f64]) -> Option<Solution> {
         let count = self.at.len();
-        let broken = offsets.iter().any(|c| *c < 0.0);
+        // A limit that no coordinate moves bounds no step, and no step mends it where it is broken.
+        let moves = |index: &usize| slopes.margins[*index].iter().any(|s| *s != 0.0);
+        let kept: Vec<usize> = (0..offsets.len()).filter(moves).collect();
+        let broken = kept.iter().any(|index| offsets[*index] < 0.0);
         let size = count + usize::from(broken);
         let mut hessian = DMatrix::identity(size, size);
         hessian.view_mut((0, 0), (count, count)).copy_from(&self.hessian);
@@ -214,14 +217,15 @@ impl<'a> Sequential<'a> {
         if broken {
             gradient[count] = ELASTIC;
         }
-        let mut rows = Vec::with_capacity(offsets.len() + 2 * count + 1);
-        for (slope, offset) in slopes.margins.iter().zip(offsets) {
+        let mut rows = Vec::with_capacity(kept.len() + 2 * count + 1);
+        for index in &kept {
+            let (slope, offset) = (&slopes.margins[*index], offsets[*index]);
             let mut normal = DVector::zeros(size);
             normal.rows_mut(0, count).copy_from(slope);
-            if *offset < 0.0 {
+            if offset < 0.0 {
                 normal[count] = 1.0;
             }
-            rows.push(Row { normal, offset: *offset });
+            rows.push(Row { normal, offset });
         }
         for j in 0..count {
             let (lo, hi) = self.bounds[j];
@@ -234,7 +238,11 @@ impl<'a> Sequential<'a> {
             rows.push(Row { normal, offset: 0.0 });
         }
         let found = least(&hessian, &gradient, &rows)?;
-        Some(Solution { step: found.step.rows(0, count).into_owned(), multipliers: found.multipliers })
+        let mut multipliers = vec![0.0; offsets.len()];
+        for (index, multiplier) in kept.into_iter().zip(&found.multipliers) {
+            multipliers[index] = *multiplier;
+        }
+        Some(Solution { step: found.step.rows(0, count).into_owned(), multipliers })
     }
 
     fn clamp(&self, at: DVector<f64>) -> DVector<f64> {

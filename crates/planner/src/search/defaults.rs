@@ -11,9 +11,9 @@ use crate::{
 };
 
 const HEIGHT: &str = "/station/height_m";
-const PAYLOAD: &str = "/payload/mass_kg";
-const DOWNWIND: &str = "/station/downwind_m";
-pub(super) const TENSION: &str = "/station/winch/drum_tension/drum_tension_n";
+pub(crate) const PAYLOAD: &str = "/payload/mass_kg";
+pub(crate) const DOWNWIND: &str = "/station/downwind_m";
+pub(crate) const TENSION: &str = "/station/winch/drum_tension/drum_tension_n";
 const PAID_OUT: &str = "/station/winch/paid_out/paid_out_m";
 const LASER: &str = "/ground/laser/rated_w";
 

@@ -7,7 +7,7 @@ use super::{Goal, Sense};
 use crate::{
     System,
     error::PlanError,
-    limit::LimitCode,
+    limit::{LimitCode, LimitRow},
     optimise::{Problem, Trial},
     point::OperatingPoint,
     study::{NOTHING_COMPUTED, Quantity, Span, Study, Worker, binding_rows, standing, standing_of},
@@ -61,7 +61,7 @@ impl Free {
     }
 
     /// Slack at a coordinate, of a drum tension.
-    fn slack_ratio(&self, unit: f64) -> Option<f64> {
+    pub(crate) fn slack_ratio(&self, unit: f64) -> Option<f64> {
         let (from, to) = (TIGHTEST.ln(), SLACKEST.ln());
         self.strain_ratio.map(|strain| (from + unit * (to - from)).exp() - strain)
     }
@@ -225,20 +225,9 @@ impl<'a> Target<'a> {
     fn trial(&self, point: &OperatingPoint) -> Option<Trial> {
         point.vehicle?;
         let goal = self.goal_of(point)?;
-        let mut margins = vec![1.0; LimitCode::ALL.len() + 3];
-        let mut holds = true;
-        for (free, value) in self.free.iter().zip(&self.values).filter(|(free, _)| free.is_slack()) {
-            let width = free.span.hi - free.span.lo;
-            let within = [(value - free.span.lo) / width, (free.span.hi - value) / width];
-            margins[LimitCode::ALL.len() + 1..].copy_from_slice(&within);
-            holds &= within[0] >= 0.0 && within[1] >= 0.0;
-        }
-        for row in binding_rows(&point.limits) {
-            let given = self.relaxed.filter(|(code, _)| *code == row.code).map_or(0.0, |(_, by)| by);
-            let closeness = row.closeness() + given;
-            holds &= closeness >= 0.0;
-            margins[row.code as usize] = closeness / (1.0 + closeness.abs());
-        }
+        let tension_n = self.free.iter().zip(&self.values).find(|(free, _)| free.is_slack());
+        let tension_n = tension_n.map(|(free, value)| (&free.span, *value));
+        let (mut margins, mut holds) = margins_of(&point.limits, tension_n, self.relaxed);
         let goal = match self.aim {
             Aim::Goal => goal,
             Aim::LessFiber { least_goal } | Aim::Coordinate { least_goal, .. } => {
@@ -263,6 +252,30 @@ impl<'a> Target<'a> {
         };
         Some(Trial { goal, margins, level: if holds { level.max(0.0) } else { level.min(-1e-300) } })
     }
+}
+
+/// Margins of all limits on the scale of a search, each at the place of its code, then one that is free and those of a
+/// drum tension to the ends of its span; and whether all hold.
+pub(crate) fn margins_of(
+    rows: &[LimitRow],
+    tension_n: Option<(&Span, f64)>,
+    relaxed: Option<(LimitCode, f64)>,
+) -> (Vec<f64>, bool) {
+    let mut margins = vec![1.0; LimitCode::ALL.len() + 3];
+    let mut holds = true;
+    if let Some((span, value)) = tension_n {
+        let width = span.hi - span.lo;
+        let within = [(value - span.lo) / width, (span.hi - value) / width];
+        margins[LimitCode::ALL.len() + 1..].copy_from_slice(&within);
+        holds &= within[0] >= 0.0 && within[1] >= 0.0;
+    }
+    for row in binding_rows(rows) {
+        let given = relaxed.filter(|(code, _)| *code == row.code).map_or(0.0, |(_, by)| by);
+        let closeness = row.closeness() + given;
+        holds &= closeness >= 0.0;
+        margins[row.code as usize] = closeness / (1.0 + closeness.abs());
+    }
+    (margins, holds)
 }
 
 impl Problem for Target<'_> {

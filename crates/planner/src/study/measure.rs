@@ -37,14 +37,16 @@ pub fn standing(outcome: &Result<OperatingPoint, PlanError>) -> Standing {
 /// As [`standing`], of a point that could be computed at least in part.
 pub fn standing_of(point: &OperatingPoint) -> Standing {
     let base = missing_stages(point);
-    let tightest = binding_rows(&point.limits)
-        .map(|row| (squash(row.closeness()), row.code))
-        .min_by(|a, b| a.0.total_cmp(&b.0));
-    match tightest {
+    match tightest_level(&point.limits) {
         Some((level, code)) if base < 0.0 => Standing { level: base + level.min(0.0), code: Some(code) },
         Some((level, code)) => Standing { level, code: Some(code) },
         None => Standing { level: base, code: None },
     }
+}
+
+/// Level of the nearest or most broken limit of those that count.
+pub(crate) fn tightest_level(rows: &[LimitRow]) -> Option<(f64, LimitCode)> {
+    binding_rows(rows).map(|row| (squash(row.closeness()), row.code)).min_by(|a, b| a.0.total_cmp(&b.0))
 }
 
 /// 0 where everything could be computed, -1 where the vehicle finds no balance, -2 where the tether does not hang.

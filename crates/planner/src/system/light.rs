@@ -191,12 +191,29 @@ impl Light {
 
     /// The sink in the air that comes to it: `wake_m_s` at the disks, `stream_m_s` past the vehicle.
     pub fn cooled(&self, fluid: &Fluid, wake_m_s: f64, stream_m_s: f64) -> Result<CooledSink, OpticsError> {
+        self.receiver.spec().sink.cooled_by(fluid, self.cooling_speed_m_s(wake_m_s, stream_m_s))
+    }
+
+    /// Speed of the air that comes to the sink, m/s.
+    pub(crate) fn cooling_speed_m_s(&self, wake_m_s: f64, stream_m_s: f64) -> f64 {
         let speed_m_s = match self.cooling {
             Cooling::Wake { fraction_ratio } => fraction_ratio * wake_m_s,
             Cooling::Stream { fraction_ratio } => fraction_ratio * stream_m_s,
             Cooling::Still {} => 0.0,
         };
-        self.receiver.spec().sink.cooled_by(fluid, speed_m_s.min(200.0))
+        speed_m_s.min(200.0)
+    }
+
+    /// Most power at the bus that the laser can give, W.
+    pub(crate) fn available_w(&self, cooled: &CooledSink, path_ratio: f64) -> Result<f64, OpticsError> {
+        let arriving_w = self.laser.rated_optical_w * path_ratio;
+        match self.control {
+            LaserControl::Steady => {
+                let wavelength_m = self.route.wavelength_m();
+                Ok(self.receiver.operate(arriving_w, wavelength_m, cooled, Draw::MaximumPower)?.bus_w)
+            }
+            LaserControl::DimmedToDemand => self.most_bus_w(cooled, path_ratio),
+        }
     }
 
     /// Meets `demand_w` at the bus as far as the laser goes.

@@ -152,6 +152,22 @@ impl Route {
         })
     }
 
+    /// Share of the light that passes a fiber, wherever the vehicle is; none for a free beam.
+    pub(crate) fn fiber_path_ratio(&self) -> Option<f64> {
+        match self {
+            Self::Fiber { passes, .. } => Some(passes.path_ratio),
+            Self::Beam { .. } => None,
+        }
+    }
+
+    /// Largest temperature of the coating of a fiber, K; none for a free beam.
+    pub(crate) fn coating_limit_k(&self) -> Option<f64> {
+        match self {
+            Self::Fiber { path, .. } => Some(path.parts().fiber.coating_temp_limit_k),
+            Self::Beam { .. } => None,
+        }
+    }
+
     /// The light stage by stage, with `wound_m` of fiber on the drum.
     pub fn itemise(
         &self,
