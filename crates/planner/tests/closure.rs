@@ -9,6 +9,8 @@ use beamstay_planner::{
 };
 use serde_json::{Value, json};
 
+/// Plans that the suite runs; `BEAMSTAY_PLANS=10000` runs more.
+const PLANS_COUNT: u64 = 1_500;
 const BASE: &str = include_str!("../../../scenarios/breakwater-lookout.json");
 
 fn set(value: &mut Value, pointer: &str, new: impl Into<Value>) {
@@ -57,9 +59,10 @@ fn assert_finite(point: &OperatingPoint, seed: u64) {
 }
 
 #[test]
-fn prop_forces_and_energy_close_over_ten_thousand_scenarios() {
+fn prop_forces_and_energy_close_over_random_scenarios() {
     let (mut solved, mut hung, mut not_converged) = (0, 0, Vec::new());
-    for seed in 1..=10_000_u64 {
+    let plans_count = std::env::var("BEAMSTAY_PLANS").map_or(PLANS_COUNT, |count| count.parse().unwrap());
+    for seed in 1..=plans_count {
         let mut random = Random::new(seed);
         let value = random_scenario(&mut random);
         match operate(&value) {
@@ -79,12 +82,15 @@ fn prop_forces_and_energy_close_over_ten_thousand_scenarios() {
     }
     println!("{solved} solved to the end, {hung} hung, not converged: {not_converged:?}");
     assert!(not_converged.is_empty(), "these did not converge: {not_converged:?}");
-    assert!(solved > 5_000, "only {solved} of 10,000 were solved to the end, {hung} had a tether that hangs");
+    assert!(
+        2 * solved > plans_count,
+        "only {solved} of {plans_count} were solved to the end, {hung} had a tether that hangs"
+    );
 }
 
 #[test]
 fn prop_more_payload_asks_for_more_power() {
-    for seed in 1..200_u64 {
+    for seed in 1..50_u64 {
         let mut value = random_scenario(&mut Random::new(seed));
         let mut last = 0.0;
         for mass_kg in [0.0, 0.5, 1.0, 2.0, 4.0] {
@@ -98,7 +104,7 @@ fn prop_more_payload_asks_for_more_power() {
 
 #[test]
 fn prop_less_attenuation_never_hurts() {
-    for seed in 1..100_u64 {
+    for seed in 1..40_u64 {
         let mut value = random_scenario(&mut Random::new(seed));
         let mut last = 0.0;
         for db_per_km in [12.0, 6.0, 3.0, 2.0] {
@@ -115,7 +121,7 @@ fn prop_less_attenuation_never_hurts() {
 
 #[test]
 fn prop_more_rated_laser_never_hurts_a_laser_that_is_dimmed() {
-    for seed in 1..100_u64 {
+    for seed in 1..40_u64 {
         let mut value = random_scenario(&mut Random::new(seed));
         let mut last = 0.0;
         for rated_w in [200.0, 500.0, 1000.0, 3000.0, 10_000.0] {

@@ -1,4 +1,5 @@
-//! `beamstay tether`, `rotor` and `light`: one part of the point alone.
+//! `beamstay tether`, `rotor` and `light`: one part of the point alone. A part whose own limits are broken does not close; those
+//! of the other parts do not count here.
 
 use beamstay_planner::{
     PointReport, light_detail::light_detail, point_report, rotors::rotor_states, tether_curves,
@@ -10,7 +11,7 @@ use serde_json::{Value, json};
 use super::{End, ready::Ready};
 use crate::{
     args::{PartArguments, PlotArguments},
-    text::parts::{light_text, rotor_text, tether_text},
+    text::parts::{LIGHT, ROTOR, TETHER, holds, light_text, rotor_text, tether_text},
 };
 
 /// The tether alone.
@@ -31,8 +32,10 @@ pub fn tether(arguments: &PlotArguments) -> Result<End, End> {
         "force_closure_ratio": report.point.force_closure_ratio,
         "detail": detail,
         "limits": report.point.limits,
+        "closes": holds(&report, TETHER),
     });
-    Ok(ready.show(&of_report(&report, value), |style| tether_text(&report, detail.as_ref(), style)))
+    let end = ready.show(&of_report(&report, value), |style| tether_text(&report, detail.as_ref(), style));
+    Ok(end.if_closes(holds(&report, TETHER)))
 }
 
 /// The rotors and the vehicle alone.
@@ -53,9 +56,11 @@ pub fn rotor(arguments: &PlotArguments) -> Result<End, End> {
         "demand_w": report.point.demand_w,
         "masses": report.point.masses,
         "limits": report.point.limits,
+        "closes": holds(&report, ROTOR),
         "states": states,
     });
-    Ok(ready.show(&of_report(&report, value), |style| rotor_text(&report, states.as_ref(), style)))
+    let end = ready.show(&of_report(&report, value), |style| rotor_text(&report, states.as_ref(), style));
+    Ok(end.if_closes(holds(&report, ROTOR)))
 }
 
 /// The light alone.
@@ -70,8 +75,10 @@ pub fn light(arguments: &PartArguments) -> Result<End, End> {
         "power": report.point.power,
         "detail": detail,
         "limits": report.point.limits,
+        "closes": holds(&report, LIGHT),
     });
-    Ok(ready.show(&of_report(&report, value), |style| light_text(&report, &detail, style)))
+    let end = ready.show(&of_report(&report, value), |style| light_text(&report, &detail, style));
+    Ok(end.if_closes(holds(&report, LIGHT)))
 }
 
 /// A part of a report with the title, where it comes from, and the cautions.

@@ -8,7 +8,8 @@ use beamstay_report::number::significant;
 use super::point::{Style, cautions, forces, head, light_rows, limit_rows, power, section};
 use super::{rotors, table::aligned, tether};
 
-const TETHER: &[LimitCode] = &[
+/// Limits of the tether.
+pub const TETHER: &[LimitCode] = &[
     LimitCode::DrumTension,
     LimitCode::TetherReach,
     LimitCode::BreakingLoad,
@@ -24,7 +25,8 @@ const TETHER: &[LimitCode] = &[
     LimitCode::DrumCapacity,
 ];
 
-const ROTOR: &[LimitCode] = &[
+/// Limits of rotors and vehicle.
+pub const ROTOR: &[LimitCode] = &[
     LimitCode::ThrustReserve,
     LimitCode::Tilt,
     LimitCode::TiltInGust,
@@ -42,7 +44,8 @@ const ROTOR: &[LimitCode] = &[
     LimitCode::Headway,
 ];
 
-const LIGHT: &[LimitCode] = &[
+/// Limits of the light.
+pub const LIGHT: &[LimitCode] = &[
     LimitCode::Power,
     LimitCode::PowerInGust,
     LimitCode::LaserPower,
@@ -57,6 +60,11 @@ const LIGHT: &[LimitCode] = &[
     LimitCode::DataLinkLoss,
     LimitCode::DataLinkLength,
 ];
+
+/// Whether every limit of a part holds.
+pub fn holds(report: &PointReport, codes: &[LimitCode]) -> bool {
+    report.point.limits.iter().all(|row| row.ok || !codes.contains(&row.code))
+}
 
 /// The tether alone.
 pub fn tether_text(report: &PointReport, detail: Option<&TetherDetail>, style: Style) -> String {

@@ -153,7 +153,10 @@ fn flow(drag: &DragDetail) -> String {
     let mut rows = vec![
         pair("mean flow", quantity(drag.speed_m_s, "m/s")),
         pair("Reynolds number across the line", significant(drag.reynolds, 3)),
-        pair("drag coefficient across the line", significant(drag.coefficient, 3)),
+        pair(
+            "drag coefficient across the line",
+            format!("{}, {}", significant(drag.coefficient, 3), drag.law),
+        ),
         pair("drag square to the flow", quantity(drag.drag_n_per_m, "N/m")),
         pair("weight", quantity(drag.weight_n_per_m, "N/m")),
     ];
@@ -182,8 +185,12 @@ fn flow(drag: &DragDetail) -> String {
         false => "none".to_owned(),
     };
     rows.push(pair("ice", ice));
-    aligned(&[], rows, &[0])
+    format!("{}\n{}", aligned(&[], rows, &[0]), indented(STRUMMING))
 }
+
+/// What no limit covers.
+const STRUMMING: &str = "Strumming bends the line to and fro at that frequency. No published bound of that stress is known for \
+                         glass or wire in a line, and no limit counts it; a line that hums asks for a damper or another tension.";
 
 /// What the ground has of the line; the lengths stand with the forces.
 fn ground(point: &OperatingPoint) -> String {

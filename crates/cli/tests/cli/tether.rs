@@ -222,7 +222,9 @@ fn the_figure_shows_where_it_touches_down() {
         let mut arguments = vec!["tether", scenario.to_str().unwrap(), "--plot", name];
         arguments.extend(more);
         let output = run_in(&folder, &arguments, b"");
-        assert!(output.status.success(), "{}", text(&output.stderr));
+        // A line that lies breaks a limit, and is drawn all the same.
+        let closes = more.is_empty();
+        assert_eq!(output.status.code(), Some(i32::from(!closes)), "{}", text(&output.stderr));
         fs::read_to_string(folder.join(name)).unwrap()
     };
     let slack = draw("slack.svg", MAIN, &SLACK);
@@ -234,4 +236,21 @@ fn the_figure_shows_where_it_touches_down() {
     assert!(!taut.contains("touches down"));
     let water = draw("water.svg", WATER, &[]);
     assert!(water.contains("water") && !water.contains("touches down"));
+}
+
+#[test]
+fn a_part_does_not_close_by_its_own_limits_alone() {
+    let code = |part: &str, more: &[&str]| {
+        let output = run(&[&[part, MAIN, "--format", "json"], more].concat());
+        let closes = json(&output)["closes"].as_bool().unwrap();
+        assert_eq!(output.status.code(), Some(i32::from(!closes)), "{part} {more:?}");
+        closes
+    };
+    assert!(code("tether", &[]) && code("rotor", &[]) && code("light", &[]));
+    assert!(!code("tether", &SLACK));
+    // Too little light is no fault of the line.
+    let dim = ["--set", "/ground/laser/rated_w=700"];
+    assert!(code("tether", &dim) && !code("light", &dim));
+    let screen = text(&run(&["tether", MAIN]).stdout);
+    assert!(screen.contains("no limit counts it"), "{screen}");
 }

@@ -3,17 +3,17 @@
 use beamstay_environment::{
     AirFlow, Atmosphere, Flow, Profile, ProfileShape, UniformFlow, Water, WaterFlow, flow::FlowSample,
 };
-use beamstay_numerics::constants::STANDARD_GRAVITY_M_S2;
+use beamstay_numerics::{constants::STANDARD_GRAVITY_M_S2, random::Random};
 use beamstay_tether::{DragCurve, Ground, Line, NormalDrag};
 use nalgebra::Vector3;
-
-use super::random::Seeded;
 
 /// Strain that every material of a tether bears, 3 %: aramid breaks at 2.4 to 3.6 %, glass and the stiffer fibers before.
 const BREAKING_STRAIN: f64 = 0.03;
 /// Drum tension over the whole load on the line beyond which a line is nearly straight (sag below a fortieth), so that some
 /// length has it, whatever the flow.
 const SURELY_HELD: f64 = 5.0;
+/// Slack below which lengths cannot be told from the distance.
+const LEAST_SLACK: f64 = 1e-11;
 
 /// What is known of the line besides the place of its ends.
 #[derive(Debug, Clone, Copy)]
@@ -31,11 +31,13 @@ pub struct Case {
     pub asked: Asked,
     /// Bound of the load on a metre, N/m.
     pub load_n_per_m: f64,
+    /// Load across the straight line between the ends, N.
+    across_n: f64,
 }
 
 impl Case {
     pub fn new(seed: u64) -> Self {
-        let mut random = Seeded::new(seed);
+        let mut random = Random::new(seed);
         let in_water = random.chance(0.25);
         let distance_m = random.spread(1.0, 2000.0);
         let flow = if in_water { water(&mut random) } else { air(&mut random, distance_m) };
@@ -50,7 +52,8 @@ impl Case {
         } else {
             Asked::DrumTension((load_n_per_m.max(1e-4) * reach_m * random.spread(0.02, 200.0)).max(1e-5))
         };
-        Self { line, flow, ground, vehicle_m, asked, load_n_per_m }
+        let across_n = across_n(&line, &flow, &vehicle_m);
+        Self { line, flow, ground, vehicle_m, asked, load_n_per_m, across_n }
     }
 
     pub fn distance_m(&self) -> f64 {
@@ -76,7 +79,10 @@ impl Case {
             },
             Asked::DrumTension(tension_n) => {
                 let load_n = self.load_n_per_m * distance_m;
+                // Of a line that does not stretch, a slack that can be told from none.
+                let slack = (self.across_n / tension_n).powi(2) / 24.0;
                 tension_n > SURELY_HELD * load_n
+                    && (stiffness_n.is_some() || slack > LEAST_SLACK)
                     && stiffness_n.is_none_or(|ea| (tension_n + load_n) / ea < BREAKING_STRAIN)
             }
         }
@@ -107,7 +113,29 @@ fn most_load_n_per_m(line: &Line, flow: &AnyFlow, reach_m: f64) -> f64 {
     (-20..=20).map(|i| at(0.05 * f64::from(i) * reach_m)).fold(0.0, f64::max)
 }
 
-fn any_line(random: &mut Seeded, water_kg_m3: Option<f64>) -> Line {
+/// Load across the straight line between the ends, N, summed over its middle places.
+fn across_n(line: &Line, flow: &AnyFlow, vehicle_m: &Vector3<f64>) -> f64 {
+    let chord = vehicle_m.normalize();
+    let at = |share: f64| {
+        let sample = flow.at(share * vehicle_m.z);
+        let across = sample.velocity_m_s - sample.velocity_m_s.dot(&chord) * chord;
+        let reynolds = sample.density_kg_m3 * across.norm() * line.diameter_m / sample.dynamic_viscosity_pa_s;
+        let half = 0.5 * sample.density_kg_m3 * line.diameter_m;
+        let drag = if across.norm() > 0.0 {
+            half * line.normal_drag.coefficient(reynolds) * across.norm() * across
+        } else {
+            across
+        };
+        let weight = (line.mass_kg_per_m - sample.density_kg_m3 * line.buoyancy_area_m2)
+            * STANDARD_GRAVITY_M_S2
+            * (Vector3::z() - chord.z * chord);
+        drag - weight
+    };
+    let sum: Vector3<f64> = (0..20).map(|i| at((f64::from(i) + 0.5) / 20.0)).sum();
+    0.05 * sum.norm() * vehicle_m.norm()
+}
+
+fn any_line(random: &mut Random, water_kg_m3: Option<f64>) -> Line {
     let diameter_m = random.spread(2e-4, 2e-2);
     let area_m2 = 0.25 * std::f64::consts::PI * diameter_m * diameter_m;
     let (mass_kg_per_m, buoyancy_area_m2) = match water_kg_m3 {
@@ -133,14 +161,14 @@ fn any_line(random: &mut Seeded, water_kg_m3: Option<f64>) -> Line {
     }
 }
 
-fn any_ground(random: &mut Seeded) -> Ground {
+fn any_ground(random: &mut Random) -> Ground {
     let exit_m = if random.chance(0.3) { 0.0 } else { random.spread(0.01, 30.0) };
     let friction = if random.chance(0.5) { 0.0 } else { random.spread(0.01, 3.0) };
     Ground::new(-exit_m, friction).unwrap()
 }
 
 /// Above, below, beside or anywhere; over a ground never below the drum exit.
-fn any_place(random: &mut Seeded, distance_m: f64, over_ground: bool) -> Vector3<f64> {
+fn any_place(random: &mut Random, distance_m: f64, over_ground: bool) -> Vector3<f64> {
     let azimuth = random.between(0.0, std::f64::consts::TAU);
     let up = match random.below(8) {
         0 => 1.0,
@@ -157,7 +185,7 @@ fn any_place(random: &mut Seeded, distance_m: f64, over_ground: bool) -> Vector3
 }
 
 /// Near-taut, ordinary, very slack; lines that stretch also shorter than the distance; one in fifty too short.
-fn any_slack(random: &mut Seeded, stretches: bool) -> f64 {
+fn any_slack(random: &mut Random, stretches: bool) -> f64 {
     match random.below(50) {
         0 => -random.spread(1e-6, 0.5),
         1..=12 if stretches => -random.spread(1e-6, 0.02),
@@ -167,7 +195,7 @@ fn any_slack(random: &mut Seeded, stretches: bool) -> f64 {
     }
 }
 
-fn profile(random: &mut Seeded, law: ProfileShape) -> Profile {
+fn profile(random: &mut Random, law: ProfileShape) -> Profile {
     let veer_deg_per_m = if random.chance(0.5) { 0.0 } else { random.between(-0.3, 0.3) };
     Profile {
         direction_deg: random.between(-180.0, 180.0),
@@ -178,7 +206,7 @@ fn profile(random: &mut Seeded, law: ProfileShape) -> Profile {
     }
 }
 
-fn air(random: &mut Seeded, distance_m: f64) -> AnyFlow {
+fn air(random: &mut Random, distance_m: f64) -> AnyFlow {
     let speed_m_s = if random.chance(0.08) { 0.0 } else { random.between(0.0, 60.0) };
     let at_height = Atmosphere::new(random.between(0.0, 4000.0), random.between(-30.0, 30.0)).unwrap();
     let law = match random.below(4) {
@@ -209,7 +237,7 @@ fn air(random: &mut Seeded, distance_m: f64) -> AnyFlow {
     AnyFlow::Air(Box::new(AirFlow::new(at_height, profile(random, law)).unwrap()))
 }
 
-fn water(random: &mut Seeded) -> AnyFlow {
+fn water(random: &mut Random) -> AnyFlow {
     let fluid = Water::sea(random.between(0.0, 30.0)).unwrap().fluid(0.0);
     let speed_m_s = if random.chance(0.1) { 0.0 } else { random.spread(0.01, 3.0) };
     let law = if random.chance(0.5) {
@@ -260,7 +288,7 @@ pub struct Layers {
 }
 
 impl Layers {
-    fn new(random: &mut Seeded, speed_m_s: f64, distance_m: f64, density_kg_m3: f64) -> Self {
+    fn new(random: &mut Random, speed_m_s: f64, distance_m: f64, density_kg_m3: f64) -> Self {
         let mut heights_m = [(); 4].map(|()| random.between(-0.5, 1.0) * distance_m);
         heights_m.sort_by(f64::total_cmp);
         let velocities_m_s = [(); 4].map(|()| {

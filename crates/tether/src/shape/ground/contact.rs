@@ -1,5 +1,7 @@
 //! Where a taut line lands and lifts off.
 
+use std::cell::Cell;
+
 use beamstay_environment::flow::Flow;
 use nalgebra::{SMatrix, SVector, Vector2, Vector3};
 
@@ -12,6 +14,8 @@ const NEWTON_STEPS: u32 = 25;
 const STEP_RATIOS: [f64; 3] = [1e-3, 3e-5, 3e-2];
 /// Goals on the way.
 const STEPS: u32 = 25;
+/// Trials without a shape after which there will be none: each costs as much as a hundred that have one.
+const FAILURES: u32 = 30;
 
 type Unknowns = SVector<f64, 6>;
 
@@ -92,6 +96,7 @@ pub(super) struct Contact<'a, F: Flow> {
     friction_n_per_m: f64,
     /// What hangs at the drum if nothing pulls at it.
     loose: Option<&'a Loose>,
+    failures: Cell<u32>,
 }
 
 /// Free parts for some values of the unknowns.
@@ -103,7 +108,7 @@ struct State {
 
 impl<'a, F: Flow> Contact<'a, F> {
     pub(super) fn new(site: &'a Site<'a, F>, friction_n_per_m: f64, loose: Option<&'a Loose>) -> Self {
-        Self { site, friction_n_per_m, loose }
+        Self { site, friction_n_per_m, loose, failures: Cell::new(0) }
     }
 
     /// Whether there is a taut part at the drum.
@@ -202,6 +207,15 @@ impl<'a, F: Flow> Contact<'a, F> {
     }
 
     fn state(&self, x: &Unknowns, warm: Option<&State>) -> Result<State, TetherError> {
+        if self.failures.get() >= FAILURES {
+            return Err(not_converged(1.0));
+        }
+        let state = self.parts(x, warm);
+        self.failures.set(self.failures.get() + u32::from(state.is_err()));
+        state
+    }
+
+    fn parts(&self, x: &Unknowns, warm: Option<&State>) -> Result<State, TetherError> {
         let at_drum = match self.has_drum_part() {
             true => Some(self.drum_part(x, warm.and_then(|w| w.at_drum.as_ref()))?),
             false => None,

@@ -34,6 +34,7 @@ pub(super) struct Loose {
     /// Steps of each stretch of smooth flow.
     steps: usize,
     stretches: usize,
+    compliance_per_n: f64,
 }
 
 impl Loose {
@@ -67,7 +68,7 @@ impl Loose {
         let tip_n = 1e-12 * start;
         let load = slope(&Vector3::zeros(), &tip_n).3;
         let none = Station { s_m: 0.0, position_m: Vector3::zeros(), force_n: tip_n, load_n_per_m: load };
-        let mut loose = Self { stations: [none; STEPS + 1], steps: STEPS, stretches: 1 };
+        let mut loose = Self { stations: [none; STEPS + 1], steps: STEPS, stretches: 1, compliance_per_n: c };
         let mut ends_m = [height_m; MOST_STRETCHES];
         for kink_m in flow.kink_heights_m() {
             if *kink_m > 1e-6 * height_m && *kink_m < 0.999_999 * height_m && loose.stretches < MOST_STRETCHES
@@ -125,6 +126,20 @@ impl Loose {
     /// Unstretched length, m.
     pub(super) fn length_m(&self) -> f64 {
         self.top().s_m
+    }
+
+    /// Stretched length, m.
+    pub(super) fn stretched_m(&self) -> f64 {
+        let stretch = |station: &Station| 1.0 + self.compliance_per_n * station.force_n.norm();
+        self.stations()
+            .windows(2)
+            .map(|pair| 0.5 * (pair[1].s_m - pair[0].s_m) * (stretch(&pair[0]) + stretch(&pair[1])))
+            .sum()
+    }
+
+    /// Change of place per unstretched metre under a pull.
+    pub(super) fn gradient(&self, force_n: &Vector3<f64>) -> Vector3<f64> {
+        Pull::new(force_n, self.compliance_per_n).gradient()
     }
 
     /// Tension at the upper end, N.
