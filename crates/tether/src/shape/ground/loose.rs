@@ -12,6 +12,10 @@ const STEPS: usize = 120;
 const MOST_STRETCHES: usize = 5;
 /// Part of the height at the lower end over which the line is straight: there is no tension yet to bend against.
 const START_RATIO: f64 = 1e-4;
+/// Pull at the lower end, N: next to nothing, so that it only gives a direction.
+const TIP_N: f64 = 1e-12;
+/// Steepness that a step counts with at least.
+const LEAST_CLIMB: f64 = 1e-6;
 
 /// Place and pull after one step from the lower end.
 #[derive(Debug, Clone, Copy)]
@@ -55,50 +59,28 @@ impl Loose {
     /// Runge's and Kutta's fourth-order method over the height, from the lower end; a step ends where the flow has a kink,
     /// and steps are shorter above it, where shear is strongest.
     fn integrated(line: &Line, flow: &impl Flow, height_m: f64) -> Self {
-        let c = line.compliance_per_n();
-        // Changes of place, pull and length with the height, and the load.
-        let slope = |position_m: &Vector3<f64>, force_n: &Vector3<f64>| {
-            let pull = Pull::new(force_n, c);
-            let gradient = pull.gradient();
-            let load = load_n_per_m(line, &flow.at(position_m.z), &pull);
-            let metres = 1.0 / gradient.z.max(1e-6);
-            (metres * gradient, metres * load, metres, load)
-        };
+        let slopes = Slopes { line, flow, compliance_per_n: line.compliance_per_n() };
+        let (ends_m, stretches) = stretches(flow, height_m);
         let start = lower_tangent(line, flow);
-        let tip_n = 1e-12 * start;
-        let load = slope(&Vector3::zeros(), &tip_n).3;
-        let none = Station { s_m: 0.0, position_m: Vector3::zeros(), force_n: tip_n, load_n_per_m: load };
-        let mut loose = Self { stations: [none; STEPS + 1], steps: STEPS, stretches: 1, compliance_per_n: c };
-        let mut ends_m = [height_m; MOST_STRETCHES];
-        for kink_m in flow.kink_heights_m() {
-            if *kink_m > 1e-6 * height_m && *kink_m < 0.999_999 * height_m && loose.stretches < MOST_STRETCHES
-            {
-                ends_m[loose.stretches - 1] = *kink_m;
-                loose.stretches += 1;
-            }
-        }
-        loose.steps = STEPS / loose.stretches;
+        let tip_n = TIP_N * start;
+        let load_n_per_m = slopes.at(&Vector3::zeros(), &tip_n).3;
+        let tip = Station { s_m: 0.0, position_m: Vector3::zeros(), force_n: tip_n, load_n_per_m };
+        let mut loose = Self {
+            stations: [tip; STEPS + 1],
+            steps: STEPS / stretches,
+            stretches,
+            compliance_per_n: slopes.compliance_per_n,
+        };
         let s_m = START_RATIO * ends_m[0] / start.z;
-        let mut now = Station { s_m, position_m: s_m * start, force_n: -s_m * load, load_n_per_m: load };
+        let mut now = Station { s_m, position_m: s_m * start, force_n: -s_m * load_n_per_m, load_n_per_m };
         let mut below_m = 0.0;
-        for stretch in 0..loose.stretches {
+        for (stretch, end_m) in ends_m.into_iter().enumerate().take(stretches) {
             for step in 1..=loose.steps {
                 let x = step as f64 / loose.steps as f64;
-                let to_m = below_m + (ends_m[stretch] - below_m) * x * (0.1 + 0.9 * x);
-                let rise_m = to_m - now.position_m.z;
-                let (r, f) = (now.position_m, now.force_n);
-                let (r1, q1, s1, _) = slope(&r, &f);
-                let (r2, q2, s2, _) = slope(&(r + 0.5 * rise_m * r1), &(f - 0.5 * rise_m * q1));
-                let (r3, q3, s3, _) = slope(&(r + 0.5 * rise_m * r2), &(f - 0.5 * rise_m * q2));
-                let (r4, q4, s4, _) = slope(&(r + rise_m * r3), &(f - rise_m * q3));
-                now.s_m += rise_m / 6.0 * (s1 + 2.0 * (s2 + s3) + s4);
-                now.position_m += rise_m / 6.0 * (r1 + 2.0 * (r2 + r3) + r4);
-                now.position_m.z = to_m;
-                now.force_n -= rise_m / 6.0 * (q1 + 2.0 * (q2 + q3) + q4);
-                now.load_n_per_m = slope(&now.position_m, &now.force_n).3;
+                now = slopes.step(&now, below_m + (end_m - below_m) * x * (0.1 + 0.9 * x));
                 loose.stations[stretch * loose.steps + step] = now;
             }
-            below_m = ends_m[stretch];
+            below_m = end_m;
         }
         loose
     }
@@ -145,6 +127,56 @@ impl Loose {
     /// Tension at the upper end, N.
     pub(super) fn top_tension_n(&self) -> f64 {
         self.top().force_n.norm()
+    }
+}
+
+/// Heights at which the stretches of smooth flow below `height_m` end, and how many there are.
+fn stretches(flow: &impl Flow, height_m: f64) -> ([f64; MOST_STRETCHES], usize) {
+    let (mut ends_m, mut count) = ([height_m; MOST_STRETCHES], 1);
+    for kink_m in flow.kink_heights_m() {
+        let share = kink_m / height_m;
+        if share > 1e-6 && share < 1.0 - 1e-6 && count < MOST_STRETCHES {
+            ends_m[count - 1] = *kink_m;
+            count += 1;
+        }
+    }
+    (ends_m, count)
+}
+
+/// Changes over the height of a line that hangs in a flow whose heights count from the ground.
+struct Slopes<'a, F: Flow> {
+    line: &'a Line,
+    flow: &'a F,
+    compliance_per_n: f64,
+}
+
+impl<F: Flow> Slopes<'_, F> {
+    /// Changes of place, pull and length with the height, and the load.
+    fn at(
+        &self,
+        position_m: &Vector3<f64>,
+        force_n: &Vector3<f64>,
+    ) -> (Vector3<f64>, Vector3<f64>, f64, Vector3<f64>) {
+        let pull = Pull::new(force_n, self.compliance_per_n);
+        let gradient = pull.gradient();
+        let load = load_n_per_m(self.line, &self.flow.at(position_m.z), &pull);
+        let metres = 1.0 / gradient.z.max(LEAST_CLIMB);
+        (metres * gradient, metres * load, metres, load)
+    }
+
+    /// The station one step further up, at the height `to_m`.
+    fn step(&self, from: &Station, to_m: f64) -> Station {
+        let rise_m = to_m - from.position_m.z;
+        let (r, f) = (from.position_m, from.force_n);
+        let (r1, q1, s1, _) = self.at(&r, &f);
+        let (r2, q2, s2, _) = self.at(&(r + 0.5 * rise_m * r1), &(f - 0.5 * rise_m * q1));
+        let (r3, q3, s3, _) = self.at(&(r + 0.5 * rise_m * r2), &(f - 0.5 * rise_m * q2));
+        let (r4, q4, s4, _) = self.at(&(r + rise_m * r3), &(f - rise_m * q3));
+        let mut position_m = r + rise_m / 6.0 * (r1 + 2.0 * (r2 + r3) + r4);
+        position_m.z = to_m;
+        let force_n = f - rise_m / 6.0 * (q1 + 2.0 * (q2 + q3) + q4);
+        let s_m = from.s_m + rise_m / 6.0 * (s1 + 2.0 * (s2 + s3) + s4);
+        Station { s_m, position_m, force_n, load_n_per_m: self.at(&position_m, &force_n).3 }
     }
 }
 
