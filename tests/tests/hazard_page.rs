@@ -38,6 +38,7 @@ fn studies() -> Vec<(String, HazardStudy)> {
     for name in [
         "breakwater-lookout",
         "bench-hover",
+        "quarry-watch",
         "reservoir-inspector",
         "ridge-relay",
         "beam-hover",

@@ -7,6 +7,8 @@ use crate::{
 
 const PLANNING: &str = "Planning figures only. The laser safety officer, the aviation authority, local codes and licensed practice decide.";
 const LASER: &str = "Class 4 laser: direct, reflected and scattered light burns and blinds, also where it is invisible. A broken fiber end is a source.";
+const LASER_IN_AIR: &str =
+    "Class 4 laser: direct, reflected and scattered light burns and blinds, also where it is invisible.";
 const BEAM: &str = "A free beam endangers people, aircraft and satellites in, beside and far behind it.";
 const AIRCRAFT: &str =
     "A falling aircraft kills. Keep people out from under it and from where wind can carry it.";
@@ -23,7 +25,7 @@ const FUSE_W_PER_MM2: f64 = 1e4;
 pub(crate) fn of_light(scenario: &Scenario) -> Vec<&'static str> {
     match scenario.delivery {
         Delivery::Fiber(_) => vec![LASER],
-        Delivery::FreeBeam(_) => vec![LASER, BEAM],
+        Delivery::FreeBeam(_) => vec![LASER_IN_AIR, BEAM],
         Delivery::Copper(_) | Delivery::None {} => Vec::new(),
     }
 }

@@ -15,6 +15,8 @@ pub enum LimitCode {
     LightPeak,
     /// Temperature of the cells.
     CellTemperature,
+    /// Irradiance that enters the brightest cell.
+    CellIrradiance,
     /// Photon energy against the band edge of the cells.
     BandEdge,
     /// Light that gets past the receiver.

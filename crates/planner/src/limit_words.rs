@@ -19,11 +19,12 @@ const fn words(name: &'static str, meaning: &'static str, advice: &'static str) 
 
 impl LimitCode {
     /// Every limit there is.
-    pub const ALL: [Self; 43] = [
+    pub const ALL: [Self; 44] = [
         Self::Power,
         Self::LaserPower,
         Self::LightPeak,
         Self::CellTemperature,
+        Self::CellIrradiance,
         Self::BandEdge,
         Self::SpillOver,
         Self::ConverterPower,
@@ -92,6 +93,11 @@ impl LimitCode {
                 "cell temperature",
                 "hottest the cells get: with the load lost if the laser stays on, otherwise with the demand drawn",
                 "larger heat sink, or let the laser follow the demand and trip (dimmed_to_demand)",
+            ),
+            Self::CellIrradiance => words(
+                "cell irradiance",
+                "light that enters the brightest cell over its area",
+                "larger or more cells, or light spread more evenly (homogeniser)",
             ),
             Self::BandEdge => words(
                 "photon energy over band edge",

@@ -1,7 +1,7 @@
 //! The coupled operating point: tether, vehicle and light of one place, solved in the order in which each needs the one
 //! before, and every limit on the way.
 
-use beamstay_optics::fiber::FiberRun;
+use beamstay_optics::{OpticsError, fiber::FiberRun, receiver::CooledSink};
 use beamstay_tether::{Ground, Shape};
 use beamstay_vehicle::VehicleError;
 use nalgebra::Vector3;
@@ -11,14 +11,15 @@ use crate::{
     hang::{self, Hung, Touch, Under},
     ledger::Ledger,
     limit::{LimitCode, LimitRow},
-    point::{LightPoint, LinePoint, OperatingPoint, TetherPoint},
+    point::{LightPoint, LinePoint, OperatingPoint, OrbitLight, TetherPoint},
+    scenario::{self, LaserControl},
     system::{
         Place, System, Way,
         copper::CopperWay,
         craft::{Acting, Balanced},
         light::{Light, Lit, Setting},
         line::TetherLine,
-        route::{Passes, Route},
+        route::{OrbitShares, Passes, Route},
         surroundings::Stream,
     },
 };
@@ -361,7 +362,7 @@ impl System {
             margin_w: Some(power.available_w - demand_w),
             demand_w: Some(demand_w),
             available_w: Some(power.available_w),
-            wall_w: Some(ledger.wall_w()),
+            wall_w: Some(power.wall_mean_w.unwrap_or(ledger.wall_w())),
             laser_setting_w: power.setting_w,
             battery_min: self.battery_min(demand_w)?,
             tether: tethers.map(|t| t.points.0),
@@ -428,14 +429,19 @@ impl System {
                 let lit = light
                     .meet(demand_w, &cooled, passes.path_ratio)
                     .map_err(|e| PlanError::model("/receiver", e))?;
+                let orbit = OrbitLit::of(light, &passes, &lit, demand_w, &cooled)
+                    .map_err(|e| PlanError::model("/receiver", e))?;
                 let wound_m = self.line.as_ref().map_or(0.0, |l| (l.total_length_m - paid_out_m).max(0.0));
                 let drum_temp_c = self.drum_temp_c(light, lit.laser.optical_w, wound_m)?;
-                limits_of_light(light, &lit, &passes, drum_temp_c, self.limits.max_spill_over_ratio, rows)?;
+                let brightest = orbit.map_or(lit, |orbit| orbit.brightest);
+                limits_of_light(light, &lit, &brightest, &passes, drum_temp_c, &self.limits, rows)?;
                 ledger.light(light, &lit, &passes, self.housekeeping_w, wound_m)?;
+                let orbit = orbit.map(|orbit| orbit.point(self.housekeeping_w));
                 Ok(Power {
                     available_w: lit.available_w,
                     setting_w: lit.setting.laser_w(),
-                    light: Some(light_point(light, &lit, &passes, drum_temp_c)),
+                    wall_mean_w: orbit.map(|orbit| orbit.wall_mean_w),
+                    light: Some(LightPoint { orbit, ..light_point(light, &lit, &passes, drum_temp_c) }),
                     line: None,
                 })
             }
@@ -448,6 +454,7 @@ impl System {
                 Ok(Power {
                     available_w: fed.available_w,
                     setting_w: None,
+                    wall_mean_w: None,
                     light: None,
                     line: CopperWay::point(&fed),
                 })
@@ -455,7 +462,7 @@ impl System {
             Way::Battery => {
                 let available_w = self.battery.as_ref().map_or(0.0, |b| b.max_discharge_w(b.full_ratio()));
                 ledger.battery(self.housekeeping_w);
-                Ok(Power { available_w, setting_w: None, light: None, line: None })
+                Ok(Power { available_w, setting_w: None, wall_mean_w: None, light: None, line: None })
             }
         }
     }
@@ -493,8 +500,51 @@ const MOST_MINUTES: f64 = 525_960.0;
 struct Power {
     available_w: f64,
     setting_w: Option<f64>,
+    /// Wall power as mean over a circle, where it is not that of the ledger.
+    wall_mean_w: Option<f64>,
     light: Option<LightPoint>,
     line: Option<LinePoint>,
+}
+
+/// The light along a circle besides its worst place.
+#[derive(Debug, Clone, Copy)]
+struct OrbitLit {
+    shares: OrbitShares,
+    /// Where the most light arrives: the cells are hottest there.
+    brightest: Lit,
+    /// With the light that arrives in the mean.
+    mean: Lit,
+}
+
+impl OrbitLit {
+    fn of(
+        light: &Light,
+        passes: &Passes,
+        worst: &Lit,
+        demand_w: f64,
+        cooled: &CooledSink,
+    ) -> Result<Option<Self>, OpticsError> {
+        let Some(shares) = passes.orbit else { return Ok(None) };
+        let mean_ratio = match light.control {
+            LaserControl::Steady => shares.mean_ratio,
+            LaserControl::DimmedToDemand => shares.harmonic_ratio,
+        };
+        let at = |ratio: f64| {
+            if ratio > passes.path_ratio { light.meet(demand_w, cooled, ratio) } else { Ok(*worst) }
+        };
+        Ok(Some(Self { shares, brightest: at(shares.most_ratio)?, mean: at(mean_ratio)? }))
+    }
+
+    fn point(&self, housekeeping_w: f64) -> OrbitLight {
+        OrbitLight {
+            path_ratio_least: self.shares.least_ratio,
+            path_ratio_mean: self.shares.mean_ratio,
+            path_ratio_most: self.shares.most_ratio,
+            laser_mean_w: self.mean.laser.optical_w,
+            available_mean_w: self.mean.available_w,
+            wall_mean_w: self.mean.laser.electrical_w + self.mean.chiller_w + housekeeping_w,
+        }
+    }
 }
 
 /// A balance that does not exist, as a row; a number that a model refuses, as an error.
@@ -548,9 +598,10 @@ fn celsius(temperature_k: f64) -> f64 {
 fn limits_of_light(
     light: &Light,
     lit: &Lit,
+    brightest: &Lit,
     passes: &Passes,
     drum_temp_c: Option<f64>,
-    max_spill_over_ratio: f64,
+    limits: &scenario::Limits,
     rows: &mut Vec<LimitRow>,
 ) -> Result<(), PlanError> {
     let rated_w = light.laser.rated_optical_w;
@@ -560,15 +611,31 @@ fn limits_of_light(
             LimitRow::at_least(LimitCode::LightPeak, best_bus_w, demand_w, "W")
         }
     });
-    let (hottest_c, allowed_c) = (celsius(lit.limiting_temp_k), celsius(light.max_cell_temp_k));
+    let limiting_temp_k = lit.limiting_temp_k.max(brightest.limiting_temp_k);
+    let (hottest_c, allowed_c) = (celsius(limiting_temp_k), celsius(light.max_cell_temp_k));
     rows.push(LimitRow::at_most(LimitCode::CellTemperature, hottest_c, allowed_c, "°C"));
+    if let Some(allowed_w_per_m2) = light.max_irradiance_w_per_m2 {
+        let brightest_w_per_cm2 = 1e-4 * brightest.drawn.brightest_cell_w_per_m2;
+        let allowed_w_per_cm2 = 1e-4 * allowed_w_per_m2;
+        rows.push(LimitRow::at_most(
+            LimitCode::CellIrradiance,
+            brightest_w_per_cm2,
+            allowed_w_per_cm2,
+            "W/cm²",
+        ));
+    }
     // The cell is coldest, its edge shortest, before the light comes.
     let coldest_k = lit.drawn.cell_temp_k.min(light.ambient_temp_k);
     rows.push(LimitRow::at_least(LimitCode::BandEdge, light.band_edge_ratio(coldest_k), 1.0, ""));
     let converter_w = light.receiver.spec().converter.rated_output_w();
-    rows.push(LimitRow::at_most(LimitCode::ConverterPower, lit.drawn.bus_w, converter_w, "W"));
+    rows.push(LimitRow::at_most(LimitCode::ConverterPower, brightest.drawn.bus_w, converter_w, "W"));
     if let Some(sight) = passes.sight {
-        rows.push(LimitRow::at_most(LimitCode::SpillOver, sight.spill_ratio, max_spill_over_ratio, ""));
+        rows.push(LimitRow::at_most(
+            LimitCode::SpillOver,
+            sight.spill_ratio,
+            limits.max_spill_over_ratio,
+            "",
+        ));
     }
     if let Some((budget, length_m)) = &light.data_link {
         rows.push(LimitRow::at_most(LimitCode::DataLinkLoss, budget.loss_db, budget.allowance.loss_db, "dB"));
@@ -614,6 +681,7 @@ fn light_point(light: &Light, lit: &Lit, passes: &Passes, drum_temp_c: Option<f6
         incidence_deg: passes.sight.map(|s| s.incidence_rad.to_degrees()),
         beam_elevation_deg: passes.sight.map(|s| s.elevation_rad.to_degrees()),
         spill_over_w: passes.sight.map(|s| s.spill_ratio * lit.laser.optical_w),
+        orbit: None,
         drum_temp_c,
         core_intensity_w_per_mm2: match &light.route {
             Route::Fiber { path, .. } => Some(1e-6 * launched_w / path.parts().fiber.core_area_m2()),

@@ -249,10 +249,30 @@ pub struct LightPoint {
     pub incidence_deg: Option<f64>,
     /// Elevation of a free beam over the horizontal, the lowest along a circle, °.
     pub beam_elevation_deg: Option<f64>,
-    /// Light of a free beam that passes beside the receiver, W.
+    /// Light of a free beam that passes beside the receiver, W; the most along a circle.
     pub spill_over_w: Option<f64>,
+    /// A circle flown in a free beam; what stands above is then where the least light arrives.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub orbit: Option<OrbitLight>,
     /// Temperature of the hottest layer on the drum, °C; absent without a drum.
     pub drum_temp_c: Option<f64>,
+}
+
+/// The light along a circle: limits hold at its worst place, energy is that of its mean.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct OrbitLight {
+    /// Least arriving over laser power.
+    pub path_ratio_least: f64,
+    /// Its mean over the circle.
+    pub path_ratio_mean: f64,
+    /// Its most.
+    pub path_ratio_most: f64,
+    /// Optical power of the laser, mean over the circle, W.
+    pub laser_mean_w: f64,
+    /// Most power at the bus with the light that arrives in the mean, W.
+    pub available_mean_w: f64,
+    /// Wall power, mean over the circle, W.
+    pub wall_mean_w: f64,
 }
 
 /// Name of [`LaserControl`] in results.

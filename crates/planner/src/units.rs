@@ -26,6 +26,7 @@ const UNITS: &[(&str, &str)] = &[
     ("_cm2", "cm²"),
     ("_m2", "m²"),
     ("_a_per_cm2", "A/cm²"),
+    ("_w_per_cm2", "W/cm²"),
     ("_w_m2", "W/m²"),
     ("_mrad", "mrad"),
     ("_urad", "µrad"),

@@ -18,7 +18,11 @@ pub fn hazard_text(study: &HazardStudy, style: Style) -> String {
     let mut parts = vec![head(study, style)];
     parts.push(section(style, "Largest permissible exposure", limits(study)));
     parts.push(section(style, "Class", class(study)));
-    parts.push(section(style, &distances_heading(study), distances(study, |s| Some(&s.without_shut_off))));
+    let mut without = distances(study, |s| Some(&s.without_shut_off));
+    if study.shut_off_s.is_none() {
+        without.push_str("\n  No shut-off is given (/hazard/shut_off_ms): no distance is shortened by one.");
+    }
+    parts.push(section(style, &distances_heading(study), without));
     if let Some(shut_off_s) = study.shut_off_s {
         let heading = format!("Distances while the shut-off works, {} after it began", seconds(shut_off_s));
         parts.push(section(style, &heading, distances(study, |s| s.with_shut_off.as_ref())));

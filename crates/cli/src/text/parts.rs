@@ -51,6 +51,7 @@ pub const LIGHT: &[LimitCode] = &[
     LimitCode::LaserPower,
     LimitCode::LightPeak,
     LimitCode::CellTemperature,
+    LimitCode::CellIrradiance,
     LimitCode::BandEdge,
     LimitCode::SpillOver,
     LimitCode::ConverterPower,

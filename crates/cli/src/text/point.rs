@@ -266,6 +266,19 @@ pub fn light_rows(light: &LightPoint) -> String {
         rows.push(pair("beam to the receiver's normal", quantity(incidence_deg, "°")));
         rows.push(pair("light past the receiver", quantity(spill_w, "W")));
     }
+    if let Some(orbit) = light.orbit.filter(|orbit| orbit.path_ratio_least < orbit.path_ratio_most) {
+        let percent = |ratio: f64| signed_percent(ratio).trim_start_matches('+').to_owned();
+        let spread = format!(
+            "{} to {}, mean {}",
+            percent(orbit.path_ratio_least),
+            percent(orbit.path_ratio_most),
+            percent(orbit.path_ratio_mean)
+        );
+        rows.push(pair("arriving along the circle", spread));
+        rows.push(pair("laser, mean over the circle", quantity(orbit.laser_mean_w, "W")));
+        rows.push(pair("most at the bus, mean light", quantity(orbit.available_mean_w, "W")));
+        rows.push(pair("wall power, mean over the circle", quantity(orbit.wall_mean_w, "W")));
+    }
     if let Some(temperature_c) = light.drum_temp_c {
         rows.push(pair("hottest layer on the drum", celsius(temperature_c)));
     }

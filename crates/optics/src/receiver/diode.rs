@@ -92,6 +92,10 @@ impl Junction {
         }
     }
 
+    pub(super) fn saturation_a(&self) -> f64 {
+        self.saturation_a
+    }
+
     pub(super) fn slope_v(&self) -> f64 {
         self.slope_v
     }

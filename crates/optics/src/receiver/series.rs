@@ -1,7 +1,7 @@
 //! Cells in series at one current, each with its own light: the string's voltage, its current at a voltage, its maxima of
 //! power.
 
-use super::diode::{Junction, PowerPoint, bracketed_newton};
+use super::diode::{Dark, Junction, PowerPoint, bracketed_newton};
 use super::string::MAX_UNEVEN_CELLS;
 
 /// Voltage of cells in series with its derivatives by the current.
@@ -124,8 +124,7 @@ impl OneString<'_> {
         let open_v = self.cell.voltage_for_dark(weakest_a).0;
         let reverse_v = self.cell.voltage_for_dark(weakest_a - self.photocurrent_a * brightest).0;
         let slope_v = self.cell.slope_v();
-        let alike = working.iter().filter(|share| **share <= 1.02 * weakest).count().max(1) as f64;
-        let guess_v = open_v - slope_v * (working.len() as f64 / alike * open_v / slope_v).ln_1p();
+        let guess_v = self.guess_at_maximum(working);
         let junction_v = bracketed_newton(
             |junction_v| {
                 let dark = self.cell.dark(junction_v);
@@ -148,6 +147,35 @@ impl OneString<'_> {
             1e-6 * slope_v.min(open_v),
         );
         (weakest_a - self.cell.dark(junction_v).current_a).max(0.0)
+    }
+
+    /// Voltage of the string at the current at which the bypass diode of a cell with `share` begins to conduct, V.
+    pub(super) fn switch_voltage(&self, share: f64, bypass_v: f64) -> f64 {
+        let (lit_a, series_ohm) = (self.photocurrent_a * share, self.cell.series_ohm);
+        let back_a = bypass_v * self.cell.shunt_s + self.cell.saturation_a();
+        let junction_v = bracketed_newton(
+            |junction_v| {
+                let dark = self.cell.dark(junction_v);
+                (
+                    junction_v + bypass_v - (lit_a - dark.current_a) * series_ohm,
+                    1.0 + dark.slope_s * series_ohm,
+                )
+            },
+            -bypass_v,
+            -bypass_v + (lit_a + back_a) * series_ohm,
+            -bypass_v + lit_a * series_ohm,
+            1e-12,
+        );
+        self.voltage(lit_a - self.cell.dark(junction_v).current_a).v
+    }
+
+    /// Guess for the junction voltage of the weakest of the cells `working` at their largest power, V.
+    fn guess_at_maximum(&self, working: &[f64]) -> f64 {
+        let weakest = working.iter().copied().fold(f64::INFINITY, f64::min);
+        let open_v = self.cell.voltage_for_dark(self.photocurrent_a * weakest).0;
+        let slope_v = self.cell.slope_v();
+        let alike = working.iter().filter(|share| **share <= 1.02 * weakest).count().max(1) as f64;
+        open_v - slope_v * (working.len() as f64 / alike * open_v / slope_v).ln_1p()
     }
 
     /// The point between open circuit and `best` that gives `wanted_w`.
@@ -183,11 +211,44 @@ impl OneString<'_> {
             (junction_v, self.voltage(search.weakest_a - self.cell.dark(junction_v).current_a))
         });
         let dark = self.cell.dark(junction_v);
-        let current_a = search.weakest_a - dark.current_a;
+        self.note(search, voltage_v, junction_v, voltage, dark)
+    }
+
+    /// Current and its slopes where the last junction voltage, taken along its slope to `voltage_v`, leads; and how much
+    /// `voltage_v` is above the voltage there, V. `None` without a last one or so far from it that its slope says nothing.
+    pub(super) fn expand(&self, voltage_v: f64, search: &mut Search) -> Option<(Current, f64)> {
+        let last = search.last?;
+        let junction_v = last.junction_v + last.junction_by_voltage * (voltage_v - last.voltage_v);
+        let moved_v = (junction_v - last.junction_v).abs();
+        if moved_v.is_nan() || moved_v > 3.0 * self.cell.slope_v() {
+            return None;
+        }
+        let dark = self.cell.dark(junction_v);
+        let voltage = self.voltage(search.weakest_a - dark.current_a);
+        Some((self.note(search, voltage.v, junction_v, voltage, dark), voltage_v - voltage.v))
+    }
+
+    /// Current with its slopes at a junction voltage of the weakest cell, kept for the next search.
+    fn note(
+        &self,
+        search: &mut Search,
+        voltage_v: f64,
+        junction_v: f64,
+        voltage: Voltage,
+        dark: Dark,
+    ) -> Current {
         let slope_s = 1.0 / voltage.slope_ohm.min(-1e-300);
-        let curvature_s_per_v = -voltage.curvature_ohm_per_a * slope_s * slope_s * slope_s;
         search.last = Some(Last { voltage_v, junction_v, junction_by_voltage: -slope_s / dark.slope_s });
-        Current { a: current_a, slope_s, curvature_s_per_v }
+        Current {
+            a: search.weakest_a - dark.current_a,
+            slope_s,
+            curvature_s_per_v: -voltage.curvature_ohm_per_a * slope_s * slope_s * slope_s,
+        }
+    }
+
+    /// The search at a guess for the largest power, as if the string had `voltage_v` there.
+    pub(super) fn search_at_maximum(&self, voltage_v: f64) -> Search {
+        self.search(Some((voltage_v, self.guess_at_maximum(self.shares))))
     }
 
     /// A few Newton steps from the last junction voltage, with the voltage and its slopes a hair before the last of them; `None` if

@@ -9,6 +9,7 @@ use proptest::test_runner::{Config, TestRunner};
 
 use super::*;
 
+mod global;
 mod parts;
 mod sizing;
 

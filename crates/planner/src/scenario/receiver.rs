@@ -77,6 +77,22 @@ pub struct Cells {
     /// Shunt resistance times area.
     #[schemars(range(min = 1.0, max = 1000000000000.0))]
     pub shunt_resistance_ohm_cm2: f64,
+    /// Change of the shunt resistance with temperature, over its value at 25 °C. Default 0: the same at every temperature.
+    /// Shunts of real cells fall as they warm, some −0.004 (judgement).
+    #[serde(default)]
+    #[schemars(range(min = -0.02, max = 0.02))]
+    pub shunt_resistance_change_per_k: f64,
+    /// Forward voltage of a bypass diode across each cell, so that a dim cell does not hold back its string: 0.3 for a
+    /// Schottky diode, 0.7 for silicon (common practice, no source). Left out, there are none. Matters only where the light
+    /// on the cells is uneven.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.0, max = 2.0))]
+    pub bypass_forward_v: Option<f64>,
+    /// Largest irradiance that may enter a cell, as mean over the brightest one. Left out, it is not judged. Published
+    /// figures of GaAs micro cells hold to 71 W/cm².
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 0.001, max = 100000.0))]
+    pub max_irradiance_w_per_cm2: Option<f64>,
     /// Largest temperature of the cells.
     #[schemars(range(min = 0.0, max = 250.0))]
     pub max_temperature_c: f64,

@@ -173,6 +173,7 @@ fn unit_of_margin(code: LimitCode) -> (&'static str, &'static str) {
         | LimitCode::DrumTemperature
         | LimitCode::LineTemperature
         | LimitCode::WindingTemperature => ("K", "_k"),
+        LimitCode::CellIrradiance => ("W/cm²", "_w_per_cm2"),
         LimitCode::DataLinkLoss => ("dB", "_db"),
         LimitCode::BusVoltage => ("V", "_v"),
         LimitCode::MotorCurrent => ("A", "_a"),

@@ -62,6 +62,8 @@ pub struct Light {
     pub cooling: Cooling,
     /// Largest temperature of the cells, K.
     pub max_cell_temp_k: f64,
+    /// Largest irradiance that may enter a cell, W/m², if the plan states one.
+    pub max_irradiance_w_per_m2: Option<f64>,
     /// Loss budget of the data link on a second fiber, if there is one, and its length, m.
     pub data_link: Option<(Budget, f64)>,
 }
@@ -174,6 +176,7 @@ impl Light {
             receiver: build_receiver(receiver)?,
             cooling: receiver.cooling,
             max_cell_temp_k: kelvin(receiver.cells.max_temperature_c),
+            max_irradiance_w_per_m2: receiver.cells.max_irradiance_w_per_cm2.map(|w_per_cm2| 1e4 * w_per_cm2),
             data_link: None,
         })
     }
@@ -434,7 +437,7 @@ pub(crate) fn receiver_mass_kg(spec: &scenario::Receiver) -> Result<f64, PlanErr
 
 fn build_receiver(spec: &scenario::Receiver) -> Result<Receiver, PlanError> {
     let sink = FinSink::new(sink_spec(&spec.sink)).at("/receiver/sink")?;
-    Receiver::new(ReceiverSpec {
+    let receiver = Receiver::new(ReceiverSpec {
         cell: Cell::new(cell_spec(&spec.cells)).at("/receiver/cells")?,
         series_count: spec.cells.series_count,
         parallel_count: spec.cells.parallel_count,
@@ -447,7 +450,11 @@ fn build_receiver(spec: &scenario::Receiver) -> Result<Receiver, PlanError> {
         optics_kg: spec.optics_kg,
         housing_kg: spec.housing_kg,
     })
-    .at("/receiver")
+    .at("/receiver")?;
+    match spec.cells.bypass_forward_v {
+        Some(forward_v) => receiver.with_bypass_diodes(forward_v).at("/receiver/cells/bypass_forward_v"),
+        None => Ok(receiver),
+    }
 }
 
 fn shares(spec: &scenario::Receiver) -> Result<Option<Shares>, OpticsError> {
@@ -477,8 +484,8 @@ fn cell_spec(cells: &scenario::Cells) -> CellSpec {
         series_ohm_m2: 1e-4 * cells.series_resistance_ohm_cm2,
         series_change_per_k: cells.series_resistance_change_per_k,
         shunt_ohm_m2: 1e-4 * cells.shunt_resistance_ohm_cm2,
-        shunt_change_per_k: 0.0,
-        irradiance_limit_w_per_m2: 1e9,
+        shunt_change_per_k: cells.shunt_resistance_change_per_k,
+        irradiance_limit_w_per_m2: cells.max_irradiance_w_per_cm2.map_or(1e9, |w_per_cm2| 1e4 * w_per_cm2),
         mass_kg_per_m2: 10.0 * cells.mass_g_per_cm2,
     }
 }

@@ -6,7 +6,8 @@ use beamstay_optics::{
     Itemised, OpticsError,
     beam::{
         Air, Aperture, Beam, BeamRun, Facing, Focus, FreeBeamParts, FreeBeamPath, Loiter, SpreadModel,
-        Turbulence, VisibilityModel, geometry::sight,
+        Turbulence, VisibilityModel,
+        geometry::{Sight, sight},
     },
     fiber::{FiberPath, FiberRun},
 };
@@ -49,9 +50,28 @@ pub struct Passes {
     pub path_ratio: f64,
     /// The beam's sight, if it is one.
     pub sight: Option<BeamSight>,
+    /// What passes along a circle, if one is flown; the rest is then where the least arrives.
+    pub orbit: Option<OrbitShares>,
 }
 
-/// How a free beam meets the receiver, at its worst along a circle.
+/// Arriving over emitted light along a circle: least, means over equal times, most.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct OrbitShares {
+    /// Least.
+    pub least_ratio: f64,
+    /// Mean: what a steady laser brings.
+    pub mean_ratio: f64,
+    /// Harmonic mean: what a laser that follows a demand brings of its mean power.
+    pub harmonic_ratio: f64,
+    /// Most.
+    pub most_ratio: f64,
+}
+
+/// Places on half a circle that is symmetric about the plane through the laser: 7.5° apart, so that the extremes are met to
+/// 0.2 % of half their spread.
+const HALF_CIRCLE_PLACES_COUNT: u32 = 25;
+
+/// How a free beam meets the receiver; along a circle, where the least light arrives.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BeamSight {
     /// The way, m.
@@ -60,7 +80,7 @@ pub struct BeamSight {
     pub incidence_rad: f64,
     /// Elevation of the beam over the horizontal, the lowest along a circle, rad.
     pub elevation_rad: f64,
-    /// Light that comes to the receiver's place but passes beside it, over emitted light.
+    /// Light that comes to the receiver's place but passes beside it, over emitted light; the most along a circle.
     pub spill_ratio: f64,
 }
 
@@ -71,6 +91,7 @@ impl Route {
             launch_ratio: path.fiber_input_ratio(run.wavelength_m).at("/delivery/fiber/launch")?,
             path_ratio: path.transmission_ratio(&run).at("/delivery/fiber")?,
             sight: None,
+            orbit: None,
         };
         Ok(Self::Fiber { path: Box::new(path), run, passes })
     }
@@ -87,8 +108,12 @@ impl Route {
             .ok_or_else(|| PlanError::needs("/receiver", "a free beam", "\"aperture\" in receiver"))?;
         let air = Air {
             visibility_m: 1e3 * beam.visibility_km,
-            model: VisibilityModel::Larger,
-            gas_db_per_km: None,
+            model: match beam.visibility_model {
+                scenario::VisibilityModel::Larger => VisibilityModel::Larger,
+                scenario::VisibilityModel::Kruse => VisibilityModel::Kruse,
+                scenario::VisibilityModel::Kim => VisibilityModel::Kim,
+            },
+            gas_db_per_km: beam.gas_absorption_db_per_km,
         };
         let parts = FreeBeamParts {
             beam: Beam {
@@ -104,7 +129,11 @@ impl Route {
             air,
             turbulence: Turbulence {
                 structure_constant_m_2_3: beam.structure_constant_m_2_3,
-                spread: SpreadModel::Larger,
+                spread: match beam.turbulence_model {
+                    scenario::TurbulenceModel::Larger => SpreadModel::Larger,
+                    scenario::TurbulenceModel::AndrewsPhillips => SpreadModel::AndrewsPhillips,
+                    scenario::TurbulenceModel::CoherenceLength => SpreadModel::CoherenceLength,
+                },
             },
             pointing_jitter_rad: 1e-6 * beam.pointing_jitter_urad,
             receiver: clear_area(aperture),
@@ -135,21 +164,22 @@ impl Route {
         up: [f64; 3],
         bank_rad: f64,
     ) -> Result<Passes, OpticsError> {
-        let (path, (run, elevation_rad)) = match self {
+        let (path, wavelength_m, facing) = match self {
             Self::Fiber { passes, .. } => return Ok(*passes),
-            Self::Beam { path, .. } => (path, self.beam_run(place, craft, up, bank_rad)?),
+            Self::Beam { path, wavelength_m, facing } => (path, *wavelength_m, *facing),
         };
-        let path_ratio = path.transmission_ratio(&run)?;
-        Ok(Passes {
-            launch_ratio: path.parts().beam.truncation_ratio(),
-            path_ratio,
-            sight: Some(BeamSight {
-                range_m: run.range_m,
-                incidence_rad: run.incidence_rad,
-                elevation_rad,
-                spill_ratio: path.arriving_ratio(&run)? - path_ratio,
-            }),
-        })
+        let p = place.position_m;
+        let Some(radius_m) = craft.circle_radius_m() else {
+            return seen(path, wavelength_m, sight([p.x, p.y, p.z], up, facing)?);
+        };
+        let circle = Loiter {
+            centre_distance_m: p.x.hypot(p.y),
+            height_m: p.z,
+            radius_m,
+            bank_rad: bank_rad.clamp(0.0, 0.49 * PI),
+            facing,
+        };
+        over_circle(path, wavelength_m, &circle)
     }
 
     /// Share of the light that passes a fiber, wherever the vehicle is; none for a free beam.
@@ -189,41 +219,63 @@ impl Route {
             }
         }
     }
+}
 
-    /// The beam at its worst: for a hover the one sight there is, for a circle the longest way and the most slanting light
-    /// together, which is on the safe side. With the lowest elevation.
-    fn beam_run(
-        &self,
-        place: &Place,
-        craft: &Craft,
-        up: [f64; 3],
-        bank_rad: f64,
-    ) -> Result<(BeamRun, f64), OpticsError> {
-        let Self::Beam { wavelength_m, facing, .. } = self else {
-            return Ok((BeamRun::facing(self.wavelength_m(), 1.0), 0.5 * PI));
-        };
-        let p = place.position_m;
-        let (range_m, incidence_rad, elevation_rad) = match craft.circle_radius_m() {
-            Some(radius_m) => {
-                let loiter = Loiter {
-                    centre_distance_m: p.x.hypot(p.y),
-                    height_m: p.z,
-                    radius_m,
-                    bank_rad: bank_rad.clamp(0.0, 0.49 * PI),
-                    facing: *facing,
-                };
-                let summary = loiter.summary()?;
-                (summary.range_m.max, summary.incidence_rad.max, summary.elevation_rad.min)
-            }
-            None => {
-                let sight = sight([p.x, p.y, p.z], up, *facing)?;
-                (sight.range_m, sight.incidence_rad, sight.elevation_rad)
-            }
-        };
-        let mut run = BeamRun::facing(*wavelength_m, range_m);
-        run.incidence_rad = incidence_rad;
-        Ok((run, elevation_rad))
+/// What passes at one sight.
+fn seen(path: &FreeBeamPath, wavelength_m: f64, sight: Sight) -> Result<Passes, OpticsError> {
+    let mut run = BeamRun::facing(wavelength_m, sight.range_m);
+    run.incidence_rad = sight.incidence_rad;
+    let path_ratio = path.transmission_ratio(&run)?;
+    Ok(Passes {
+        launch_ratio: path.parts().beam.truncation_ratio(),
+        path_ratio,
+        sight: Some(BeamSight {
+            range_m: sight.range_m,
+            incidence_rad: sight.incidence_rad,
+            elevation_rad: sight.elevation_rad,
+            spill_ratio: path.arriving_ratio(&run)? - path_ratio,
+        }),
+        orbit: None,
+    })
+}
+
+/// What passes along a circle: limits are for its worst place, a real one, energy for its mean.
+fn over_circle(path: &FreeBeamPath, wavelength_m: f64, circle: &Loiter) -> Result<Passes, OpticsError> {
+    let steps_count = HALF_CIRCLE_PLACES_COUNT - 1;
+    let mut worst = seen(path, wavelength_m, circle.at(0.0)?)?;
+    let (mut lowest_rad, mut spill_ratio) =
+        worst.sight.map_or((0.0, 0.0), |s| (s.elevation_rad, s.spill_ratio));
+    let mut most_ratio = worst.path_ratio;
+    // Trapezium rule of a periodic function: the two ends of the half circle count half.
+    let mut sum = 0.5 * worst.path_ratio;
+    let mut inverse_sum = 0.5 / worst.path_ratio;
+    // Round the laser itself every place sees the same.
+    let last = if circle.centre_distance_m == 0.0 { 0 } else { steps_count };
+    for step in 1..=last {
+        let here = seen(path, wavelength_m, circle.at(PI * f64::from(step) / f64::from(steps_count))?)?;
+        let weight = if step == steps_count { 0.5 } else { 1.0 };
+        sum += weight * here.path_ratio;
+        inverse_sum += weight / here.path_ratio;
+        most_ratio = most_ratio.max(here.path_ratio);
+        if let Some(sight) = here.sight {
+            lowest_rad = lowest_rad.min(sight.elevation_rad);
+            spill_ratio = spill_ratio.max(sight.spill_ratio);
+        }
+        if here.path_ratio < worst.path_ratio {
+            worst = here;
+        }
     }
+    let weights = if last == 0 { 0.5 } else { f64::from(steps_count) };
+    let least_ratio = worst.path_ratio;
+    let within = |ratio: f64| ratio.clamp(least_ratio, most_ratio);
+    worst.orbit = Some(OrbitShares {
+        least_ratio,
+        mean_ratio: within(sum / weights),
+        harmonic_ratio: within(if least_ratio > 0.0 { weights / inverse_sum } else { 0.0 }),
+        most_ratio,
+    });
+    worst.sight = worst.sight.map(|sight| BeamSight { elevation_rad: lowest_rad, spill_ratio, ..sight });
+    Ok(worst)
 }
 
 fn clear_area(aperture: &scenario::Aperture) -> Aperture {
