@@ -8,6 +8,7 @@ pub mod flow;
 pub mod fluid;
 pub mod gust;
 mod polynomial;
+mod power;
 pub mod roughness;
 pub mod water;
 pub mod weather;

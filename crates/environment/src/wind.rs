@@ -3,7 +3,7 @@
 use beamstay_numerics::domain::in_range;
 use nalgebra::Vector3;
 
-use crate::error::EnvironmentError;
+use crate::{error::EnvironmentError, power::Power};
 
 /// Highest speed that any profile accepts, m/s.
 pub const HIGHEST_SPEED_M_S: f64 = 100.0;
@@ -241,10 +241,10 @@ pub(crate) struct Compiled {
 #[derive(Debug, Clone, Copy, PartialEq)]
 enum Law {
     Uniform { speed_m_s: f64 },
-    Power { scale: f64, exponent: f64, floor_m: f64 },
+    Power { scale: f64, power: Power, floor_m: f64, floor_m_s: f64 },
     Logarithmic { scale_m_s: f64, log_roughness: f64, floor_m: f64 },
     Exponential { surface_m_s: f64, per_m: f64 },
-    Depth { scale: f64, depth_m: f64, exponent: f64 },
+    Depth { scale: f64, depth_m: f64, power: Power },
 }
 
 impl Law {
@@ -254,7 +254,9 @@ impl Law {
             ProfileShape::Uniform { speed_m_s } => Self::Uniform { speed_m_s },
             ProfileShape::PowerLaw { speed_m_s, exponent: 0.0, .. } => Self::Uniform { speed_m_s },
             ProfileShape::PowerLaw { speed_m_s, reference_height_m, exponent } => {
-                Self::Power { scale: speed_m_s / reference_height_m.powf(exponent), exponent, floor_m }
+                let scale = speed_m_s / reference_height_m.powf(exponent);
+                let power = Power::new(exponent);
+                Self::Power { scale, power, floor_m, floor_m_s: scale * power.of(floor_m) }
             }
             ProfileShape::Logarithmic { speed_m_s, reference_height_m, roughness_m } => Self::Logarithmic {
                 scale_m_s: speed_m_s / (reference_height_m / roughness_m).ln(),
@@ -265,7 +267,8 @@ impl Law {
                 Self::Exponential { surface_m_s: surface_speed_m_s, per_m: 1.0 / decay_depth_m }
             }
             ProfileShape::DepthPower { surface_speed_m_s, depth_m, exponent } => {
-                Self::Depth { scale: surface_speed_m_s / depth_m.powf(exponent), depth_m, exponent }
+                let scale = surface_speed_m_s / depth_m.powf(exponent);
+                Self::Depth { scale, depth_m, power: Power::new(exponent) }
             }
         }
     }
@@ -289,13 +292,14 @@ impl Compiled {
     pub(crate) fn speed_m_s(&self, height_m: f64) -> f64 {
         match self.law {
             Law::Uniform { speed_m_s } => speed_m_s,
-            Law::Power { scale, exponent, floor_m } => scale * height_m.max(floor_m).powf(exponent),
+            Law::Power { floor_m, floor_m_s, .. } if height_m <= floor_m => floor_m_s,
+            Law::Power { scale, ref power, .. } => scale * power.of(height_m),
             Law::Logarithmic { scale_m_s, log_roughness, floor_m } => {
                 scale_m_s * (height_m.max(floor_m).ln() - log_roughness).max(0.0)
             }
             Law::Exponential { surface_m_s, per_m } => surface_m_s * (height_m.min(0.0) * per_m).exp(),
-            Law::Depth { scale, depth_m, exponent } => {
-                scale * (height_m.min(0.0) + depth_m).max(0.0).powf(exponent)
+            Law::Depth { scale, depth_m, ref power } => {
+                scale * power.of((height_m.min(0.0) + depth_m).max(0.0))
             }
         }
     }

@@ -146,8 +146,10 @@ fn solve_checked<F: Flow>(
         return Ok(shape);
     }
     // A neighbour that is too far away is worse than none.
-    let found = quick::solve(problem, length_m, tolerance, warm)
-        .or_else(|| warm.and_then(|_| quick::solve(problem, length_m, tolerance, None)));
+    if let Ok(shape) = quick::solve(problem, length_m, tolerance, warm) {
+        return Ok(shape);
+    }
+    let found = warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok());
     if let Some(shape) = found.or_else(|| scouted(problem, length_m, tolerance)) {
         return Ok(shape);
     }

@@ -207,7 +207,8 @@ fn quickly<F: Flow>(
     }
     let tolerance = options.relative_tolerance;
     Ok(quick::solve(problem, length_m, tolerance, warm)
-        .or_else(|| warm.and_then(|_| quick::solve(problem, length_m, tolerance, None))))
+        .ok()
+        .or_else(|| warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok())))
 }
 
 /// What a tether does that the winch holds with `drum_tension_n` over `ground`: as [`solve_for_drum_tension`] where it hangs

@@ -74,21 +74,20 @@ pub(super) fn solve<F: Flow>(
     length_m: f64,
     tolerance: f64,
     warm: Option<&Shape>,
-) -> Option<Shape> {
+) -> Result<Shape, Stop> {
     let warm_nodes = warm.map_or(0, |shape| shape.mesh.nodes_count());
     if warm_nodes <= FEW_NODES {
-        match run::<FEW_NODES, F>(problem, length_m, tolerance, warm) {
-            Ok(shape) => return Some(shape),
-            Err(Stop::Diverges) => return None,
-            Err(Stop::NeedsNodes) => {}
+        let tried = run::<FEW_NODES, F>(problem, length_m, tolerance, warm);
+        if !matches!(tried, Err(Stop::NeedsNodes)) {
+            return tried;
         }
     }
     let warm = warm.filter(|_| warm_nodes > FEW_NODES && warm_nodes <= MORE_NODES);
-    run::<MORE_NODES, F>(problem, length_m, tolerance, warm).ok()
+    run::<MORE_NODES, F>(problem, length_m, tolerance, warm)
 }
 
 /// Why the quick solver gave up.
-enum Stop {
+pub(super) enum Stop {
     /// The sweeps do not converge, or not fast enough.
     Diverges,
     /// The mesh has no room.

@@ -104,7 +104,8 @@ pub fn solve_for_drum_tension(
     let curve = Curve { problem: problem.with(Held::Length), options };
     let length_m = warm.map_or(distance_m, Shape::paid_out_m);
     let found = quick::solve(&problem, length_m, options.relative_tolerance, warm)
-        .or_else(|| quick::solve(&problem, distance_m, options.relative_tolerance, None))
+        .or_else(|_| quick::solve(&problem, distance_m, options.relative_tolerance, None))
+        .ok()
         .or_else(|| curve.by_secants(drum_tension_n, warm?));
     if let Some(shape) = found
         && curve.is_short(&shape)
@@ -312,7 +313,7 @@ impl<F: Flow> Curve<'_, F> {
     fn by_secants(&self, drum_tension_n: f64, warm: &Shape) -> Option<Shape> {
         let tolerance = self.options.relative_tolerance;
         let hung = |slack_ln: f64, near: &Shape| {
-            let shape = quick::solve(&self.problem, self.length_m(slack_ln), tolerance, Some(near))?;
+            let shape = quick::solve(&self.problem, self.length_m(slack_ln), tolerance, Some(near)).ok()?;
             let too_taut = (shape.drum_tension_n() / drum_tension_n).ln();
             too_taut.is_finite().then_some((slack_ln, too_taut, shape))
         };

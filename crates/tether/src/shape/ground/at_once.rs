@@ -35,8 +35,10 @@ impl<F: Flow> Site<'_, F> {
         let (distance_m, tolerance) = (self.end_m.norm(), self.options.relative_tolerance);
         let length_m = warm.map_or(distance_m, Shape::paid_out_m);
         let free = quick::solve(&held, length_m, tolerance, warm)
-            .or_else(|| quick::solve(&held, distance_m, tolerance, None));
-        if let Some(free) = free.filter(|free| is_clear(free, self.ground)) {
+            .or_else(|_| quick::solve(&held, distance_m, tolerance, None))
+            .ok()
+            .filter(|free| is_clear(free, self.ground));
+        if let Some(free) = free {
             // Far on the taut side no other length can have this tension and be shorter.
             let falls =
                 free.slopes.tension_by_growth_n(&free.force_at_drum_n()) < -2.0 * free.drum_tension_n();
