@@ -201,7 +201,10 @@ fn ground(study: &HazardStudy, style: Style) -> String {
         Some(false) => "\n  With the shut-off it does not hold either.",
         None => "",
     };
-    format!("{text}\n  The working area {word} the light when nothing shuts it off.{with_shut_off}")
+    format!(
+        "{text}\n  The working area {word} the light when nothing shuts it off.{with_shut_off}\n  \
+         Said of skin and the naked eye: behind 50 mm optics it harms farther."
+    )
 }
 
 fn meanings(study: &HazardStudy) -> String {
