@@ -72,18 +72,33 @@ impl Document {
 
     /// Whether the value at `pointer`, or one around it, was changed after reading.
     pub fn was_changed(&self, pointer: &str) -> bool {
-        self.changed.iter().any(|changed| is_at_or_below(pointer, changed))
+        self.change_around(pointer).is_some()
     }
 
-    /// Replaces or adds the value at `pointer`; the parent must be there. The value loses its place in the text.
+    /// The change after reading that reaches `pointer`, if one does.
+    pub(crate) fn change_around(&self, pointer: &str) -> Option<&str> {
+        self.changed.iter().map(String::as_str).find(|changed| is_at_or_below(pointer, changed))
+    }
+
+    /// Replaces or adds the value at `pointer`, or leaves its key out if `new` is null; the parent must be there. The value loses
+    /// its place in the text.
     ///
     /// # Errors
     /// [`Fault::PointerNotFound`] if the parent is not there or is neither object nor array.
     pub fn set(&mut self, pointer: &str, new: Value) -> Result<(), Box<Diagnostic>> {
-        set_value(&mut self.value, pointer, new)?;
+        if !(new.is_null() && self.leave_out(pointer)) {
+            set_value(&mut self.value, pointer, new)?;
+        }
         self.spans.retain(|known, _| !is_at_or_below(known, pointer));
         self.changed.push(pointer.to_owned());
         Ok(())
+    }
+
+    /// Takes a key out of its object; whether it was there.
+    fn leave_out(&mut self, pointer: &str) -> bool {
+        let Some((parent, last)) = pointer.rsplit_once('/') else { return false };
+        let object = self.value.pointer_mut(parent).and_then(Value::as_object_mut);
+        object.is_some_and(|object| object.shift_remove(&unescape(last)).is_some())
     }
 
     fn record(&mut self, node: &ast::Value<'_>, pointer: String) {
@@ -314,6 +329,8 @@ mod tests {
         let fault = document.set("/aa/b", json!(1)).unwrap_err();
         assert_eq!(fault.to_string(), "the scenario has no \"aa\"");
         assert_eq!(fault.help(), "did you mean /a?");
+        document.set("/a/new", Value::Null).unwrap();
+        assert_eq!(document.value["a"], json!({"b": -5}));
         assert!(document.set("/c/9", json!(1)).is_err());
         assert!(document.set("no slash", json!(1)).is_err());
     }

@@ -37,6 +37,7 @@ pub mod sweep;
 pub mod system;
 pub mod tether_detail;
 pub mod units;
+pub mod winds;
 
 use serde_json::Value;
 
@@ -76,7 +77,8 @@ pub fn load(document: &Document) -> Result<Loaded, Vec<Diagnostic>> {
         return Err(checked.faults);
     }
     let scenario = from_value(&document.value).map_err(|fault| vec![*fault])?;
-    risk::uncertain_numbers(&scenario).map_err(|faults| placed(document, faults))?;
+    risk::uncertain_numbers(&scenario)
+        .map_err(|faults| placed(document, risk::left_without_place(document, &scenario, faults)))?;
     Ok(Loaded { scenario, defaults: checked.defaults })
 }
 

@@ -21,6 +21,12 @@ use inputs::levers;
 use pair::cheapest_pair;
 use scan::{Crossing, Scan};
 
+/// Every number of a scenario.
+#[cfg(test)]
+pub(crate) fn scenario_inputs(scenario: &Scenario) -> Vec<crate::study::Input> {
+    levers(scenario).into_iter().map(|lever| lever.input).collect()
+}
+
 /// What each input by itself does to the verdict.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct RemedyReport {

@@ -15,6 +15,7 @@ use crate::{
     point::OperatingPoint,
     schema::DefaultUsed,
     system::System,
+    winds::{Winds, winds},
 };
 
 /// The operating point of a scenario with its provenance.
@@ -27,6 +28,11 @@ pub struct PointReport {
     /// The point.
     #[serde(flatten)]
     pub point: OperatingPoint,
+    /// Winds around that of the plan in which it closes, its station as it stands; none for a plan that does not, and for what
+    /// does not fly.
+    pub winds: Option<Winds>,
+    /// Whether the plan names uncertain numbers, so that `risk` can tell how sure it is.
+    pub has_uncertainty: bool,
     /// For each broken limit and the tightest one, the input that moves it most.
     pub levers: Vec<Lever>,
     /// What one percent more of each input does to the margin, the largest first.
@@ -69,10 +75,13 @@ pub fn point_report(document: &Document, loaded: &Loaded) -> Result<PointReport,
     let changed = changed_points(document, &solved);
     let levers = levers(&changed, &solved.point);
     let effects = effects(&changed, &solved.point);
+    let winds = winds(&system, scenario, &place, &solved);
     let point = solved.checked();
     Ok(PointReport {
         title: scenario.title.clone(),
         note: scenario.note.clone(),
+        winds,
+        has_uncertainty: scenario.uncertainty.is_some(),
         levers,
         effects,
         cautions: cautions(scenario, &point),

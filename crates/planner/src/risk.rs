@@ -11,6 +11,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 pub use indices::Index;
+pub(crate) use uncertain::left_without_place;
 pub use uncertain::{MOST_OUTSIDE_RATIO, UncertainNumber, uncertain_numbers};
 
 use crate::{

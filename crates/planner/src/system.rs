@@ -17,7 +17,7 @@ use nalgebra::Vector3;
 use crate::{
     error::{At, PlanError},
     point::Masses,
-    scenario::{Delivery, Limits, Scenario, Station, Vehicle, Winch},
+    scenario::{Delivery, Limits, Part, Parts, Scenario, Station, Vehicle, Winch},
 };
 use copper::CopperWay;
 use craft::Craft;
@@ -82,11 +82,7 @@ impl System {
         {
             return Err(PlanError::excludes("/hazard", "\"hazard\"", "a delivery without light"));
         }
-        let exit_height_m = match (&scenario.site.water, &scenario.ground.drum) {
-            (None, Some(drum)) => drum.exit_height_m,
-            _ => 0.0,
-        };
-        let surroundings = Surroundings::new(&scenario.site, exit_height_m)?;
+        let surroundings = surroundings(scenario)?;
         let craft = Craft::new(&scenario.vehicle)?;
         let line = tether_line(scenario, &craft)?;
         let way = way(scenario, &surroundings, line.as_ref())?;
@@ -102,27 +98,52 @@ impl System {
             payload_w: scenario.payload.power_w,
             housekeeping_w: scenario.ground.housekeeping_w,
             limits: scenario.limits.clone(),
-            gust_response: scenario.ground.drum.as_ref().map(|d| d.gust_response).unwrap_or_default(),
+            gust_response: gust_response(scenario),
         })
     }
 
-    /// Puts another payload on the same vehicle.
-    pub(crate) fn load(&mut self, payload: &crate::scenario::Payload) {
-        self.masses.payload_kg = payload.mass_kg;
-        self.payload_w = payload.power_w;
+    /// Builds again what stands on `parts` of a scenario of the same kinds, and tells whether a tether hangs as before at the
+    /// same place. After an error some models are of before and some of after: build a new system.
+    ///
+    /// # Errors
+    /// As [`Self::new`].
+    pub(crate) fn renew(&mut self, scenario: &Scenario, parts: Parts) -> Result<bool, PlanError> {
+        let mut hangs_alike = self.renew_surroundings(scenario, parts)?;
+        if parts.any(&[Part::Vehicle]) {
+            self.craft = Craft::new(&scenario.vehicle)?;
+        }
+        if parts.any(&[Part::Site, Part::Ground, Part::Delivery, Part::Limits]) {
+            let line = tether_line(scenario, &self.craft)?.map(Box::new);
+            hangs_alike &= hung(line.as_deref()) == hung(self.line.as_deref());
+            self.line = line;
+        }
+        if parts.any(&[Part::Site, Part::Ground, Part::Delivery, Part::Receiver, Part::Limits]) {
+            self.way = way(scenario, &self.surroundings, self.line.as_deref())?;
+        }
+        if parts.any(&[Part::Battery, Part::Limits]) {
+            self.battery =
+                scenario.battery.as_ref().map(|b| store::battery(b, &scenario.limits)).transpose()?;
+        }
+        if parts.any(&[Part::Limits]) {
+            let may_lie = |limits: &Limits| limits.max_length_on_ground_m > 0.0;
+            hangs_alike &= may_lie(&self.limits) == may_lie(&scenario.limits);
+            self.limits = scenario.limits.clone();
+        }
+        self.masses = masses(scenario, &self.way, self.battery.as_ref());
+        self.payload_w = scenario.payload.power_w;
+        self.housekeeping_w = scenario.ground.housekeeping_w;
+        Ok(hangs_alike)
     }
 
-    /// Whether a tether hangs in this plan as in another, at the same place.
-    pub(crate) fn hangs_like(&self, other: &Self) -> bool {
-        let line = |system: &Self| {
-            let line = system.line.as_ref()?;
-            Some((line.line, line.ground_friction_ratio, line.glass_diameter_m))
-        };
-        let may_lie = |system: &Self| system.limits.max_length_on_ground_m > 0.0;
-        self.surroundings == other.surroundings
-            && self.gust_response == other.gust_response
-            && line(self) == line(other)
-            && may_lie(self) == may_lie(other)
+    /// The flow, and whether it is as before.
+    fn renew_surroundings(&mut self, scenario: &Scenario, parts: Parts) -> Result<bool, PlanError> {
+        if !parts.any(&[Part::Site, Part::Ground]) {
+            return Ok(true);
+        }
+        let (surroundings, gust_response) = (surroundings(scenario)?, gust_response(scenario));
+        let alike = surroundings == self.surroundings && gust_response == self.gust_response;
+        (self.surroundings, self.gust_response) = (surroundings, gust_response);
+        Ok(alike)
     }
 
     /// The place that a station names, seen from the drum exit.
@@ -149,6 +170,25 @@ impl System {
         );
         Ok(Place { position_m, winch: station.winch })
     }
+}
+
+/// What of a line decides how it hangs.
+fn hung(line: Option<&TetherLine>) -> Option<(beamstay_tether::Line, f64, f64)> {
+    line.map(|line| (line.line, line.ground_friction_ratio, line.glass_diameter_m))
+}
+
+/// The flow of the site as the drum exit has it.
+fn surroundings(scenario: &Scenario) -> Result<Surroundings, PlanError> {
+    let exit_height_m = match (&scenario.site.water, &scenario.ground.drum) {
+        (None, Some(drum)) => drum.exit_height_m,
+        _ => 0.0,
+    };
+    Surroundings::new(&scenario.site, exit_height_m)
+}
+
+/// What the winch does in a gust.
+fn gust_response(scenario: &Scenario) -> crate::scenario::GustResponse {
+    scenario.ground.drum.as_ref().map(|d| d.gust_response).unwrap_or_default()
 }
 
 fn check_medium(scenario: &Scenario) -> Result<(), PlanError> {

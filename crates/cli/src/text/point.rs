@@ -5,6 +5,7 @@ use beamstay_planner::{
     formula::Standing,
     limit::{LimitCode, LimitRow, Sense, tightest},
     point::{Lies, LightPoint, TetherPoint, ThrustBound, VehiclePoint},
+    winds::Winds,
 };
 use beamstay_report::number::{quantity, signed_percent, significant, with_unit};
 
@@ -107,6 +108,9 @@ fn verdict(report: &PointReport, style: Style) -> String {
         let text = format!("Nearest limit: {}, {}", row.code.words().name, comparison(row));
         lines.push(folded(&text, WIDTH, "  "));
     }
+    if let Some(winds) = &report.winds {
+        lines.push(folded(&in_other_winds(winds, report.has_uncertainty), WIDTH, "  "));
+    }
     for row in broken {
         let text = format!(
             "Broken: {}, {}{}. Change first: {}.",
@@ -118,6 +122,24 @@ fn verdict(report: &PointReport, style: Style) -> String {
         lines.push(folded(&text, WIDTH, "  "));
     }
     lines.join("\n")
+}
+
+/// The verdict is one of a single wind: how far it reaches, and where the rest is told.
+fn in_other_winds(winds: &Winds, has_uncertainty: bool) -> String {
+    let speed = |wind_m_s: f64| significant(wind_m_s, 3);
+    let broken = |code: Option<LimitCode>| code.map_or("nothing can be computed", |code| code.words().name);
+    let stated = quantity(winds.stated_m_s, "m/s");
+    let from = if winds.from_m_s > 0.0 { speed(winds.from_m_s) } else { "calm air".to_owned() };
+    let mut text = format!("For {stated} of wind; closes from {from} to {} m/s", speed(winds.to_m_s));
+    if winds.from_m_s > 0.0 {
+        text.push_str(&format!(", below: {}", broken(winds.breaks_below)));
+    }
+    if winds.breaks_above.is_some() {
+        text.push_str(&format!(", above: {}", broken(winds.breaks_above)));
+    }
+    let more = if has_uncertainty { "risk" } else { "region" };
+    text.push_str(&format!(" (more: beamstay {more})"));
+    text
 }
 
 /// Newtons and what bounds them, where thrust is short in the gust.

@@ -26,6 +26,33 @@ fn risk_needs_uncertain_numbers() {
 }
 
 #[test]
+fn another_delivery_says_once_which_uncertain_numbers_it_takes_away() {
+    let file = "scenarios/breakwater-lookout.json";
+    let without = r#"/delivery={"none":{}}"#;
+    for command in ["point", "risk"] {
+        let refused = run(&[command, file, "--set", without]);
+        assert_eq!((refused.status.code(), refused.stdout.len()), (Some(2), 0));
+        let told = text(&refused.stderr);
+        assert_eq!(told.matches("error[").count(), 1, "{told}");
+        for word in ["/delivery", "/delivery/fiber/tether/drag_amplification_ratio", "/uncertainty", "null"] {
+            assert!(told.contains(word), "{word}: {told}");
+        }
+    }
+    let left_out = ["--set", "/uncertainty=null", "--set", "/station/winch=null"];
+    let point = run(&[&["point", file, "--set", without], &left_out[..]].concat());
+    assert!(matches!(point.status.code(), Some(0 | 1)), "{}", text(&point.stderr));
+}
+
+#[test]
+fn a_verdict_tells_the_winds_it_holds_for() {
+    let told = text(&run(&["point", "scenarios/breakwater-lookout.json"]).stdout);
+    let line = told.lines().skip_while(|line| !line.starts_with("For ")).take(2).collect::<String>();
+    assert!(line.contains("of wind; closes from ") && line.contains("beamstay risk"), "{told}");
+    let broken = run(&["point", "scenarios/breakwater-lookout.json", "--set", "/payload/mass_kg=3"]);
+    assert!(!text(&broken.stdout).contains("of wind; closes"));
+}
+
+#[test]
 fn a_stated_remedy_set_in_the_scenario_closes_the_plan() {
     let thick = "/delivery/free_beam/visibility_km=1";
     let file = "scenarios/free-beam-loiter.json";

@@ -16,6 +16,12 @@ use crate::{
 
 /// Pairs that are tried in earnest.
 const TRIED_COUNT: usize = 48;
+/// Changes that bring a missing stage back from which the others are scanned.
+const WAYS_BACK_COUNT: usize = 3;
+/// Second inputs that are scanned from each, those that a small step helps most.
+const HELPING_COUNT: usize = 10;
+/// That step over the measure of an input.
+const SMALL_STEP_RATIO: f64 = 0.01;
 /// How far beyond its forecast a pair is tried.
 const STRETCHES: [f64; 5] = [1.0, 1.15, 1.4, 1.8, 2.5];
 
@@ -60,7 +66,11 @@ pub fn cheapest_pair(
 ) -> (Option<PairRemedy>, u64) {
     let mut probe = Probe::new(study, levers, 0, present);
     let stated = probe.at(levers.first().map_or(0.0, |lever| lever.from));
-    let Some(limits) = limits_of(&stated) else { return (None, 1) };
+    let Some(limits) = limits_of(&stated) else {
+        let (forecasts, count) = through_stages(study, levers, scans);
+        let (pair, more_count) = cheapest_of(study, levers, present, &forecasts);
+        return (pair, 1 + count + more_count);
+    };
     let changes: Vec<Vec<Change>> = levers.iter().zip(scans).map(|(l, s)| changes(l, s, &limits)).collect();
     let mut forecasts: Vec<Forecast> = (0..levers.len())
         .into_par_iter()
@@ -70,15 +80,125 @@ pub fn cheapest_pair(
         })
         .collect();
     forecasts.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-    forecasts.truncate(TRIED_COUNT);
+    let (pair, count) = cheapest_of(study, levers, present, &forecasts);
+    (pair, 1 + count)
+}
+
+/// The cheapest pair of the first forecasts once each is drawn tight, and the points it took.
+fn cheapest_of(
+    study: &Study,
+    levers: &[Lever],
+    present: Standing,
+    forecasts: &[Forecast],
+) -> (Option<PairRemedy>, u64) {
+    let first = &forecasts[..forecasts.len().min(TRIED_COUNT)];
     let tried: Vec<(Option<PairRemedy>, u64)> =
-        forecasts.par_iter().map(|forecast| tighten(study, levers, present, forecast)).collect();
-    let evaluations_count = 1 + tried.iter().map(|(_, count)| count).sum::<u64>();
+        first.par_iter().map(|forecast| tighten(study, levers, present, forecast)).collect();
+    let evaluations_count = tried.iter().map(|(_, count)| count).sum::<u64>();
     let best = tried
         .into_iter()
         .filter_map(|(pair, _)| pair)
         .min_by(|a, b| a.change_ratio.total_cmp(&b.change_ratio));
     (best, evaluations_count)
+}
+
+/// Pairs of a plan of which a stage has no solution, the cheapest first, and the points they took. Without that stage there are
+/// no margins to add up: the cheapest changes that bring it back are made, a little further than just so, and from there every
+/// other input that helps is scanned for the value that closes the plan.
+fn through_stages(study: &Study, levers: &[Lever], scans: &[Scan]) -> (Vec<Forecast>, u64) {
+    let chosen = (0..levers.len()).filter(|place| is_chosen(&levers[*place]));
+    let mut ways_back: Vec<(usize, &Step, f64)> =
+        chosen.filter_map(|place| way_back(place, levers, scans)).collect();
+    ways_back.sort_by(|a, b| a.2.total_cmp(&b.2));
+    ways_back.truncate(WAYS_BACK_COUNT);
+    let firsts: Vec<(usize, f64)> = ways_back
+        .iter()
+        .map(|(first, step, _)| (*first, stretched(&levers[*first], step.value, STRETCHES[1])))
+        .collect();
+    let helping: Vec<(Vec<Helping>, u64)> =
+        firsts.par_iter().map(|first| helping(study, levers, *first)).collect();
+    let pairs: Vec<((usize, f64), Helping)> = firsts
+        .iter()
+        .zip(&helping)
+        .flat_map(|(first, (helping, _))| helping.iter().map(move |second| (*first, *second)))
+        .collect();
+    let mut scanned: Vec<(Vec<Forecast>, u64)> =
+        pairs.par_iter().map(|(first, second)| closing(study, levers, *first, *second)).collect();
+    scanned.extend(helping.into_iter().map(|(_, count)| (Vec::new(), count)));
+    let evaluations_count = scanned.iter().map(|(_, count)| count).sum();
+    let mut forecasts: Vec<Forecast> = scanned.into_iter().flat_map(|(found, _)| found).collect();
+    forecasts.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    (forecasts, evaluations_count)
+}
+
+/// The cheapest value of an input with which every stage has a solution, and its cost.
+fn way_back<'a>(place: usize, levers: &[Lever], scans: &'a [Scan]) -> Option<(usize, &'a Step, f64)> {
+    let scan = &scans[place];
+    [&scan.down, &scan.up]
+        .into_iter()
+        .filter_map(|side| side.steps.iter().find(|step| step.margins.is_some()))
+        .filter_map(|step| Some((place, step, levers[place].change_ratio(step.value)?.abs())))
+        .min_by(|a, b| a.2.total_cmp(&b.2))
+}
+
+/// A second input that helps once the stage is back: which way, and how the plan stands before it is moved.
+#[derive(Debug, Clone, Copy)]
+struct Helping {
+    place: usize,
+    sign: f64,
+    present: Standing,
+    gain: f64,
+}
+
+/// The inputs that a small step helps most with the first as it is, and the points it took; none where the first alone closes the
+/// plan, or brings nothing back.
+fn helping(study: &Study, levers: &[Lever], first: (usize, f64)) -> (Vec<Helping>, u64) {
+    let missing = Standing { level: -1.0, code: None };
+    let mut probe = Probe::new(study, levers, first.0, missing);
+    let base = probe.at(first.1);
+    let mut evaluations_count = probe.evaluations_count;
+    if closes(&base.standing) || base.margins.is_none() {
+        return (Vec::new(), evaluations_count);
+    }
+    let mut found = Vec::new();
+    for place in (0..levers.len()).filter(|place| *place != first.0 && is_chosen(&levers[*place])) {
+        let lever = &levers[place];
+        let mut probe = Probe::new(study, levers, place, base.standing).with(first.0, first.1);
+        let step = if lever.input.whole { 1.0 } else { SMALL_STEP_RATIO * lever.measure };
+        for sign in [-1.0, 1.0] {
+            let value = lever.from + sign * step;
+            if lever.input.check(value).is_ok() {
+                let gain = probe.at(value).standing.level - base.standing.level;
+                found.push(Helping { place, sign, present: base.standing, gain });
+            }
+        }
+        evaluations_count += probe.evaluations_count;
+    }
+    found.retain(|helping| helping.gain > 0.0);
+    found.sort_by(|a, b| b.gain.total_cmp(&a.gain));
+    found.truncate(HELPING_COUNT);
+    (found, evaluations_count)
+}
+
+/// The value of the second input that closes the plan with the first as it is, and the points it took.
+fn closing(study: &Study, levers: &[Lever], first: (usize, f64), second: Helping) -> (Vec<Forecast>, u64) {
+    let mut probe = Probe::new(study, levers, second.place, second.present).with(first.0, first.1);
+    let crossing = probe.side(second.sign).crossing;
+    let cost_of =
+        |place: usize, value: f64| levers[place].change_ratio(value).map_or(f64::INFINITY, f64::abs);
+    let found = crossing
+        .map(|crossing| Forecast {
+            first,
+            second: (second.place, crossing.beyond),
+            cost: cost_of(first.0, first.1) + cost_of(second.place, crossing.beyond),
+        })
+        .filter(|forecast| forecast.cost.is_finite());
+    (found.into_iter().collect(), probe.evaluations_count)
+}
+
+/// Whether designer or pilot choose an input.
+fn is_chosen(lever: &Lever) -> bool {
+    matches!(lever.group, Group::Design | Group::Station)
 }
 
 /// Margins of the present point by limit; none where a stage is missing.
@@ -88,7 +208,7 @@ fn limits_of(step: &Step) -> Option<BTreeMap<LimitCode, f64>> {
 
 /// What each scanned value of an input that can be chosen costs and gains, the cheapest first.
 fn changes(lever: &Lever, scan: &Scan, limits: &BTreeMap<LimitCode, f64>) -> Vec<Change> {
-    if !matches!(lever.group, Group::Design | Group::Station) {
+    if !is_chosen(lever) {
         return Vec::new();
     }
     let mut changes: Vec<Change> = scan

@@ -5,6 +5,7 @@ use beamstay_numerics::{distribution::Distribution, sobol::MOST_DIMENSIONS};
 use crate::{
     Scenario,
     diagnostic::{Diagnostic, Fault},
+    document::Document,
     scenario::{InputDistribution, UncertainInput},
     study::{Input, complete},
 };
@@ -68,6 +69,31 @@ pub fn uncertain_numbers(scenario: &Scenario) -> Result<Vec<UncertainNumber>, Ve
         }
     }
     if faults.is_empty() { Ok(numbers) } else { Err(faults) }
+}
+
+/// One fault in the place of all those of uncertain numbers that a change of the document has left without a place: another way
+/// of the power, set as a whole, has not the numbers of the one before.
+pub(crate) fn left_without_place(
+    document: &Document,
+    scenario: &Scenario,
+    faults: Vec<Diagnostic>,
+) -> Vec<Diagnostic> {
+    let inputs = scenario.uncertainty.as_ref().map_or(&[][..], |part| &part.inputs);
+    let gone = |fault: &Diagnostic| {
+        let index = fault.pointer.strip_prefix("/uncertainty/inputs/")?.strip_suffix("/pointer")?;
+        let pointer = inputs.get(index.parse::<usize>().ok()?)?.pointer.as_str();
+        let changed = document.change_around(pointer)?;
+        matches!(fault.fault, Fault::PointerNotFound { .. }).then(|| (changed.to_owned(), pointer.to_owned()))
+    };
+    let Some((changed, _)) = faults.iter().find_map(gone) else { return faults };
+    let lost: Vec<String> = faults.iter().filter_map(gone).map(|(_, pointer)| pointer).collect();
+    let mut told: Vec<Diagnostic> = faults.into_iter().filter(|fault| gone(fault).is_none()).collect();
+    let detail = format!(
+        "the change of {changed} takes away what is called uncertain here: {}; change /uncertainty too, or set it to null",
+        lost.join(", ")
+    );
+    told.insert(0, Diagnostic::new("/uncertainty", Fault::Model { detail }));
+    told
 }
 
 fn number(input: Input, uncertain: &UncertainInput, place: &str) -> Result<UncertainNumber, Box<Diagnostic>> {

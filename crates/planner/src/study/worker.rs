@@ -12,7 +12,7 @@ use crate::{
     from_value,
     operate::Hanging,
     point::OperatingPoint,
-    scenario::{Payload, Station, Winch},
+    scenario::{Parts, Winch},
     system::{Place, System},
 };
 
@@ -37,15 +37,6 @@ pub struct Worker<'a> {
     in_full: bool,
     /// A shape of before the last change of the line or the flow.
     warm: Option<Box<Shape>>,
-}
-
-/// How far a change reaches.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Reach {
-    Nothing,
-    Station,
-    Payload,
-    Models,
 }
 
 impl<'a> Worker<'a> {
@@ -139,28 +130,39 @@ impl<'a> Worker<'a> {
     }
 
     fn set(&mut self, values: &[f64]) -> Result<(), PlanError> {
-        let mut reach = Reach::Nothing;
         let study = self.study;
         for (input, value) in study.inputs().iter().zip(values) {
             input.check(*value).map_err(PlanError::Refused)?;
         }
+        let (mut parts, mut read) = (Parts::default(), true);
         for (index, (input, value)) in study.inputs().iter().zip(values).enumerate() {
             if self.at[index] != Some(*value) {
                 self.write(input, *value);
                 self.at[index] = Some(*value);
-                reach = reach.max(reach_of(&input.pointer));
+                match self.scenario.read_again(&self.value, &input.pointer) {
+                    Some(part) => parts = parts.with(part),
+                    None => read = false,
+                }
             }
         }
-        match reach {
-            Reach::Nothing => {}
-            Reach::Station => self.read_station(),
-            Reach::Payload => {
-                self.read_station();
-                self.read_payload();
-            }
-            Reach::Models => self.read_all(),
+        if !read || (self.system.is_none() && !parts.is_empty()) {
+            self.read_all();
+        } else if !parts.is_empty() {
+            self.renew(parts);
         }
         Ok(())
+    }
+
+    /// Builds what stands on the parts that were read again.
+    fn renew(&mut self, parts: Parts) {
+        match self.system.as_mut().map(|system| system.renew(&self.scenario, parts)) {
+            Some(Ok(true)) => {}
+            Some(Ok(false)) => self.let_go(),
+            Some(Err(_)) | None => {
+                self.let_go();
+                self.system = None;
+            }
+        }
     }
 
     fn write(&mut self, input: &Input, value: f64) {
@@ -178,42 +180,25 @@ impl<'a> Worker<'a> {
         }
     }
 
-    fn read_station(&mut self) {
-        if let Ok(station) = Station::deserialize(&self.value["station"]) {
-            self.scenario.station = station;
-        }
-    }
-
-    fn read_payload(&mut self) {
-        if let Ok(payload) = Payload::deserialize(&self.value["payload"]) {
-            self.scenario.payload = payload;
-        }
-        if let Some(system) = &mut self.system {
-            system.load(&self.scenario.payload);
-        }
-    }
-
     fn read_all(&mut self) {
-        let read = Scenario::deserialize(&self.value).ok();
-        let system = read.as_ref().and_then(|scenario| System::new(scenario).ok());
-        let same_line = match (&self.system, &system) {
-            (Some(old), Some(new)) => old.hangs_like(new),
-            _ => false,
-        };
-        if !same_line {
-            self.warm = self
-                .kept
-                .drain(..)
-                .rev()
-                .find_map(|(_, hanging)| match hanging {
-                    Hanging::Free(tethers) => Some(tethers.mean),
-                    Hanging::Without | Hanging::Broken(_) => None,
-                })
-                .or_else(|| self.warm.take());
-            self.next_kept = 0;
+        if let Ok(scenario) = Scenario::deserialize(&self.value) {
+            self.system = System::new(&scenario).ok();
+            self.scenario = scenario;
+        } else {
+            self.system = None;
         }
-        self.scenario = read.unwrap_or_else(|| self.scenario.clone());
-        self.system = system;
+        self.let_go();
+    }
+
+    /// Lets the tethers go that hang in another flow or on another line; one shape is kept to start from.
+    fn let_go(&mut self) {
+        self.warm = self
+            .kept
+            .drain(..)
+            .rev()
+            .find_map(|(_, hanging)| hanging.into_mean())
+            .or_else(|| self.warm.take());
+        self.next_kept = 0;
     }
 
     /// Why the models could not be built.
@@ -228,12 +213,45 @@ impl<'a> Worker<'a> {
     }
 }
 
-fn reach_of(pointer: &str) -> Reach {
-    if pointer.starts_with("/station/") {
-        Reach::Station
-    } else if pointer.starts_with("/payload/") {
-        Reach::Payload
-    } else {
-        Reach::Models
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Document, load, remedy::scenario_inputs, study::complete};
+
+    const SCENARIOS: [&str; 5] = [
+        include_str!("../../../../scenarios/breakwater-lookout.json"),
+        include_str!("../../../../scenarios/free-beam-loiter.json"),
+        include_str!("../../../../scenarios/quarry-watch.json"),
+        include_str!("../../../../scenarios/ridge-relay.json"),
+        include_str!("../../../../scenarios/reservoir-inspector.json"),
+    ];
+
+    /// Every number of a scenario moved, by itself and with those before it: the models renewed part by part are those that
+    /// are built from the beginning.
+    #[test]
+    fn models_renewed_by_parts_are_those_built_anew() {
+        for text in SCENARIOS {
+            let document = Document::parse(text).unwrap();
+            let scenario = Scenario { uncertainty: None, ..load(&document).unwrap().scenario };
+            let inputs: Vec<Input> = scenario_inputs(&scenario).into_iter().filter(|i| !i.whole).collect();
+            assert!(inputs.len() > 40);
+            let study = Study::new(&scenario, inputs.clone()).unwrap();
+            let mut worker = study.worker();
+            let mut values: Vec<f64> = inputs.iter().map(|input| input.value.unwrap()).collect();
+            let mut expected = complete(&scenario);
+            for (place, input) in inputs.iter().enumerate() {
+                let moved = 1.001 * values[place] + if values[place] == 0.0 { 1e-3 } else { 0.0 };
+                if input.check(moved).is_err() {
+                    continue;
+                }
+                values[place] = moved;
+                *expected.pointer_mut(&input.pointer).unwrap() = moved.into();
+                worker.set(&values).unwrap();
+                let scenario = from_value(&expected).unwrap();
+                assert_eq!(worker.scenario(), &scenario, "{}", input.pointer);
+                let (built, renewed) = (System::new(&scenario).ok(), worker.system());
+                assert_eq!(format!("{built:?}"), format!("{:?}", renewed.cloned()), "{}", input.pointer);
+            }
+        }
     }
 }
