@@ -38,6 +38,10 @@ const TOUCH_RATIO: f64 = 1e-7;
 /// Drum exits lower than this above the ground count as on it, m: the bight there would be too flat to be told.
 const ON_GROUND_M: f64 = 0.05;
 
+/// Estimated error over the tolerance with which a shape is still handed out: loose parts are summed on a fixed number of steps,
+/// and what hangs from the drum counts by its own small tension.
+const LOOSE_MARGIN: f64 = 30.0;
+
 /// A level ground.
 ///
 /// # Examples
@@ -468,11 +472,18 @@ impl<'a, F: Flow> Site<'a, F> {
         load_n_per_m(self.line, &self.raised().at(z_m), &pull)
     }
 
-    /// Refuses a shape whose free parts come down to the ground once more.
+    /// Refuses a shape whose free parts come down to the ground once more, and one whose loose parts are not known well enough.
     fn finished(&self, shape: Shape) -> Result<Shape, TetherError> {
         let depth_m = -shape.clearance_m(self.ground.height_m, 0.0);
         if depth_m > 1e-5 * shape.paid_out_m() {
             return Err(TetherError::TouchesTwice { depth_m });
+        }
+        if shape.error_estimate_ratio > LOOSE_MARGIN * self.options.relative_tolerance {
+            return Err(TetherError::NotConverged {
+                iterations_count: shape.iterations_count,
+                force_error_ratio: shape.error_estimate_ratio,
+                end_error_m: 0.0,
+            });
         }
         Ok(shape)
     }

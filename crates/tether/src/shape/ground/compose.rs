@@ -244,7 +244,7 @@ impl Parts {
 
 /// Where the elements of a stretch of smooth flow end, as shares of it from its lower end; fewer where many stretches need the
 /// room.
-const ENDS: &[f64] = &[0.02, 0.1, 0.3, 0.6];
+const ENDS: &[f64] = &[0.004, 0.03, 0.15, 0.45];
 const FEW_ENDS: &[f64] = &[0.06, 0.3];
 
 /// Where the element that starts at `from_m` ends, counted from the upper end of the line or from its lower one.

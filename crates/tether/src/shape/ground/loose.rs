@@ -77,7 +77,12 @@ impl Loose {
         for (stretch, end_m) in ends_m.into_iter().enumerate().take(stretches) {
             for step in 1..=loose.steps {
                 let x = step as f64 / loose.steps as f64;
-                now = slopes.step(&now, below_m + (end_m - below_m) * x * (0.1 + 0.9 * x));
+                // From the lower end on it bends over lengths as short as the way from there.
+                let share = match stretch {
+                    0 => START_RATIO + (1.0 - START_RATIO) * x * x * x,
+                    _ => x * (0.1 + 0.9 * x),
+                };
+                now = slopes.step(&now, below_m + (end_m - below_m) * share);
                 loose.stations[stretch * loose.steps + step] = now;
             }
             below_m = end_m;
