@@ -116,7 +116,7 @@ fn points_of_the_studies() {
     let remedied = remedy(&document, &loaded, &|_, _| {}).unwrap();
     as_much_as(&[
         ("search, two free inputs", searched.evaluations_count as u64, 1402),
-        ("region, 3 by 3 by 2", mapped.evaluations_count as u64, 159),
+        ("region, 3 by 3 by 2", mapped.evaluations_count as u64, 453),
         ("risk, 64 draws and 16 samples", risked.evaluations_count, 241),
         ("remedy", remedied.evaluations_count, 10272),
     ]);

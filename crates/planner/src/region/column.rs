@@ -2,12 +2,13 @@
 //! every payload up to it. What is told is computed afresh.
 
 use super::{
-    follow::{End, extreme, few, only},
+    follow::{End, extreme, few, highest, only},
     loaded::{Aim, Loaded, Site},
 };
 use crate::{
     optimise::{Finish, Problem, Trial, finish},
     search::Target,
+    study::standing_of,
 };
 
 /// How much finer the lattice is than the grid of tethers, in offset and in slack.
@@ -22,6 +23,8 @@ const RIVALS: usize = 3;
 const RIVAL: f64 = 0.02;
 /// Share of the payload that is left off where a drum tension is held instead of a length, for rounding.
 const INSIDE: f64 = 1e-5;
+/// Share of a limit by which it may be broken there: a station on several limits that is hung anew by its tension.
+const ROUNDING: f64 = 5e-6;
 /// How often the table is put right at most.
 const ROUNDS: usize = 5;
 /// Share of the largest payload within which table and plan agree where no more is put right.
@@ -126,7 +129,14 @@ fn largest(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: &[Site]) ->
         let gains = found.1.is_feasible() && found.0[0] > end[0] * (1.0 + AGREED);
         if gains { as_far_as_held(climber, end, &found.0) } else { end }
     });
-    found.max_by(|a, b| a[0].total_cmp(&b[0]))
+    let best = found.max_by(|a, b| a[0].total_cmp(&b[0]))?;
+    // The table may have missed the side on which most is held.
+    let found = highest(climber, &best);
+    Some(if found.1.is_feasible() && found.0[0] > best[0] * (1.0 + AGREED) {
+        as_far_as_held(climber, best, &found.0)
+    } else {
+        best
+    })
 }
 
 /// The last place on the straight way from one station to another that closes with its drum tension held.
@@ -153,7 +163,7 @@ fn closes_held(target: &mut Target<'_>, unit: &[f64]) -> bool {
         return false;
     }
     let values = target.values().to_vec();
-    target.point_of_values(&values).is_ok_and(|point| point.feasible)
+    target.point_of_values(&values).is_ok_and(|point| standing_of(&point).level >= -ROUNDING)
 }
 
 /// Largest coordinate of the payload that a station holds, if it is more than `least`.
@@ -229,7 +239,10 @@ fn settled(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, mut end: End) -> O
             break;
         }
     }
-    best
+    best.or_else(|| {
+        let found = extreme(climber, &end.0, (0.0, 1.0));
+        found.1.is_feasible().then_some(found.0)
+    })
 }
 
 /// The largest payload that closes at a station, near what is told of it.
@@ -342,7 +355,16 @@ fn below(loaded: &mut Loaded<'_>, target: &mut Target<'_>, pool: &[[f64; 2]], y:
         }
     }
     let (unit, trial) = best.unwrap_or_else(|| (vec![y, 0.5, 0.5], Trial::missing(-3.0)));
-    finish(target, (unit, trial), &only(y, target.count()), &few(6))
+    if trial.is_feasible() {
+        return (unit, trial);
+    }
+    // A station that holds the largest payload need not hold a lighter one, which the wind may drive.
+    let from = finish(target, (unit, trial), &only(y, target.count()), &few(6));
+    if from.1.is_feasible() {
+        return from;
+    }
+    let top = at(target, &[y, pool[0][0], pool[0][1]], y);
+    finish(target, top, &only(y, target.count()), &few(12))
 }
 
 /// A search on the table, whose places cost next to nothing.

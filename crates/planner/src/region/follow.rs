@@ -16,7 +16,7 @@ pub(super) fn extreme(target: &mut Target<'_>, from: &[f64], between: (f64, f64)
 }
 
 /// The largest first coordinate at which any station closes, from the last place that does and from all sides there.
-fn top(climber: &mut Target<'_>, from: &[f64]) -> (Vec<f64>, Trial) {
+pub(super) fn highest(climber: &mut Target<'_>, from: &[f64]) -> (Vec<f64>, Trial) {
     let count = climber.count();
     let mut best = extreme(climber, from, (from[0], 1.0));
     for station in TRIED.iter().step_by(2) {
@@ -68,7 +68,7 @@ pub(super) fn inner(
         let mut end = best.unwrap_or_else(missing);
         if let Some((before, _)) = ends.last().filter(|(_, t)| t.is_feasible() && !end.1.is_feasible()) {
             let known = tops[index - 1].clone();
-            let highest = known.unwrap_or_else(|| top(climber, before).0);
+            let highest = known.unwrap_or_else(|| highest(climber, before).0);
             if highest[0] >= *y {
                 let mut unit = highest.clone();
                 unit[0] = *y;
