@@ -6,6 +6,7 @@
 
 use beamstay_electrical::{Converter, converter::ConverterSpec};
 use beamstay_environment::fluid::Fluid;
+use beamstay_numerics::random::Random;
 use beamstay_optics::{
     Fate, Itemised, OpticsError,
     beam::{Air, Aperture, Beam, BeamRun, Focus, FreeBeamParts, FreeBeamPath, SpreadModel, Turbulence},
@@ -20,15 +21,12 @@ use beamstay_optics::{
     },
 };
 
-/// Numbers from a seed (xorshift64*, Vigna 2016).
-struct Seeded(u64);
+/// Numbers from a seed, some of them such as no user gives.
+struct Hostile(Random);
 
-impl Seeded {
+impl Hostile {
     fn unit(&mut self) -> f64 {
-        self.0 ^= self.0 >> 12;
-        self.0 ^= self.0 << 25;
-        self.0 ^= self.0 >> 27;
-        (self.0.wrapping_mul(0x2545_f491_4f6c_dd1d) >> 11) as f64 / (1u64 << 53) as f64
+        self.0.unit()
     }
 
     /// A number of a range; one in fifty is any number, or none at all.
@@ -52,13 +50,13 @@ impl Seeded {
     }
 }
 
-fn connections(random: &mut Seeded) -> Vec<Connection> {
+fn connections(random: &mut Hostile) -> Vec<Connection> {
     (0..random.below(4))
         .filter_map(|_| Connection::new(ConnectionKind::Connector, random.between(0.0, 2.0)).ok())
         .collect()
 }
 
-fn through_fiber(random: &mut Seeded, source_w: f64, wavelength_m: f64) -> Result<Itemised, OpticsError> {
+fn through_fiber(random: &mut Hostile, source_w: f64, wavelength_m: f64) -> Result<Itemised, OpticsError> {
     let core_diameter_m = random.decades(5e-6, 1e-3);
     let facet = match random.below(2) {
         0 => Facet::Bare,
@@ -118,7 +116,7 @@ fn through_fiber(random: &mut Seeded, source_w: f64, wavelength_m: f64) -> Resul
     Ok(way)
 }
 
-fn through_air(random: &mut Seeded, source_w: f64, wavelength_m: f64) -> Result<Itemised, OpticsError> {
+fn through_air(random: &mut Hostile, source_w: f64, wavelength_m: f64) -> Result<Itemised, OpticsError> {
     let launch_radius_m = random.decades(0.01, 0.5);
     let size_m = random.decades(0.02, 1.0);
     let receiver = match random.below(3) {
@@ -157,7 +155,7 @@ fn through_air(random: &mut Seeded, source_w: f64, wavelength_m: f64) -> Result<
 }
 
 fn onto_cells(
-    random: &mut Seeded,
+    random: &mut Hostile,
     arriving_w: f64,
     wavelength_m: f64,
 ) -> Result<ReceiverOperation, OpticsError> {
@@ -213,7 +211,7 @@ fn onto_cells(
 
 /// Laser to bus; whether the numbers of this way were taken by every model.
 fn whole_way(seed: u64) -> Result<(), OpticsError> {
-    let mut random = Seeded(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1);
+    let mut random = Hostile(Random::new(seed));
     let source_w = random.decades(0.1, 1e4);
     let wavelength_m = random.between(700e-9, 1000e-9);
     let way = match random.below(2) {

@@ -242,9 +242,13 @@ fn crowded(report: &RegionReport, layer: &RegionLayer, (x, y): (f64, f64)) -> bo
         _ => 1.0,
     };
     let (wide, high) = (span(&report.x.values), span(&report.y.values));
-    let near = |px: f64, py: f64| (px - x).abs() < 0.09 * wide && (py - y).abs() < 0.09 * high;
+    let near = |px: f64, py: f64, reach: (f64, f64)| {
+        (px - x).abs() < reach.0 * wide && (py - y).abs() < reach.1 * high
+    };
+    // The plan has its name over or under it.
     let plan = report.x.plan.zip(report.y.plan);
-    plan.is_some_and(|(px, py)| near(px, py)) || layer.boundary.iter().any(|point| near(point.x, point.y))
+    plan.is_some_and(|(px, py)| near(px, py, (0.2, 0.13)))
+        || layer.boundary.iter().any(|point| near(point.x, point.y, (0.09, 0.09)))
 }
 
 /// The boundary as lines over neighbouring values of `x`.

@@ -21,7 +21,8 @@ use beamstay_tether::{
 use case::{Asked, Case};
 
 /// Least share of the solvable lines that must have a shape. Over a ground every one counts that is long enough, also where the
-/// wind would fly it in loops that the model of one lying part does not have: 97.9 % of the first 2,000 lines.
+/// wind would fly it in loops that the model of one lying part does not have: 97.9 % of the first 2,000 lines. What is wanted is 0.999
+/// there too; this bound only keeps what has been reached.
 const LEAST_FREE_SHARE: f64 = 0.999;
 const LEAST_GROUND_SHARE: f64 = 0.97;
 /// Lines that the suite runs.
