@@ -1,6 +1,7 @@
 //! A horizontal flow that changes with height: what a tether hangs in and a vehicle flies in.
 
 use nalgebra::Vector3;
+use wide::f64x4;
 
 use crate::{
     atmosphere::{Atmosphere, HIGHEST_ALTITUDE_M, LOWEST_ALTITUDE_M},
@@ -21,10 +22,33 @@ pub struct FlowSample {
     pub dynamic_viscosity_pa_s: f64,
 }
 
+/// Velocity and state of the fluid at four heights, a list for each quantity.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FourSamples {
+    /// Velocity of the fluid over the ground, m/s: the four x, the four y, the four z.
+    pub velocity_m_s: [[f64; 4]; 3],
+    /// Density, kg/m³.
+    pub density_kg_m3: [f64; 4],
+    /// Dynamic viscosity, Pa·s.
+    pub dynamic_viscosity_pa_s: [f64; 4],
+}
+
 /// A steady flow that depends on height alone.
 pub trait Flow {
     /// The flow at `z_m` above the drum exit, m (negative below it).
     fn at(&self, z_m: f64) -> FlowSample;
+
+    /// The flow at four heights: what [`Self::at`] gives for each, but for rounding. A solver asks so; a flow that can work out
+    /// four faster than one after the other says how.
+    #[inline]
+    fn at_four(&self, z_m: &[f64; 4]) -> FourSamples {
+        let each = z_m.map(|z_m| self.at(z_m));
+        FourSamples {
+            velocity_m_s: std::array::from_fn(|axis| each.map(|sample| sample.velocity_m_s[axis])),
+            density_kg_m3: each.map(|sample| sample.density_kg_m3),
+            dynamic_viscosity_pa_s: each.map(|sample| sample.dynamic_viscosity_pa_s),
+        }
+    }
 
     /// Heights at which the profile is not smooth, or between which it changes much faster than elsewhere, m above the drum exit,
     /// rising; a solver breaks its elements there.
@@ -126,6 +150,23 @@ impl Flow for AirFlow {
         FlowSample { velocity_m_s, density_kg_m3, dynamic_viscosity_pa_s }
     }
 
+    #[inline]
+    fn at_four(&self, z_m: &[f64; 4]) -> FourSamples {
+        let z4_m = f64x4::new(*z_m);
+        let (x_m_s, y_m_s) = self.wind.four_velocities_m_s(z4_m);
+        let altitude_m = z4_m + f64x4::splat(self.exit_altitude_m);
+        let (lo_m, hi_m) = (f64x4::splat(self.fitted_m.0), f64x4::splat(self.fitted_m.1));
+        let (density_kg_m3, dynamic_viscosity_pa_s) =
+            if (altitude_m.simd_ge(lo_m) & altitude_m.simd_le(hi_m)).all() {
+                (self.density_kg_m3.at(altitude_m).to_array(), self.viscosity_pa_s.at(altitude_m).to_array())
+            } else {
+                let each = z_m.map(|z_m| self.at(z_m));
+                (each.map(|s| s.density_kg_m3), each.map(|s| s.dynamic_viscosity_pa_s))
+            };
+        let velocity_m_s = [x_m_s.to_array(), y_m_s.to_array(), [0.0; 4]];
+        FourSamples { velocity_m_s, density_kg_m3, dynamic_viscosity_pa_s }
+    }
+
     fn kink_heights_m(&self) -> &[f64] {
         self.kinks.as_slice()
     }
@@ -192,6 +233,16 @@ impl Flow for WaterFlow {
             velocity_m_s: self.current.velocity_m_s(z_m),
             density_kg_m3: self.fluid.density_kg_m3,
             dynamic_viscosity_pa_s: self.fluid.dynamic_viscosity_pa_s,
+        }
+    }
+
+    #[inline]
+    fn at_four(&self, z_m: &[f64; 4]) -> FourSamples {
+        let (x_m_s, y_m_s) = self.current.four_velocities_m_s(f64x4::new(*z_m));
+        FourSamples {
+            velocity_m_s: [x_m_s.to_array(), y_m_s.to_array(), [0.0; 4]],
+            density_kg_m3: [self.fluid.density_kg_m3; 4],
+            dynamic_viscosity_pa_s: [self.fluid.dynamic_viscosity_pa_s; 4],
         }
     }
 
@@ -300,7 +351,47 @@ mod tests {
         assert!(UniformFlow::new(fluid, Vector3::zeros()).is_err());
     }
 
+    /// Whether four heights at once give the bits of each.
+    fn four_are_each(flow: &impl Flow, z_m: [f64; 4]) -> bool {
+        let four = flow.at_four(&z_m);
+        (0..4).all(|i| {
+            let one = flow.at(z_m[i]);
+            (0..3).all(|axis| four.velocity_m_s[axis][i] == one.velocity_m_s[axis])
+                && four.density_kg_m3[i] == one.density_kg_m3
+                && four.dynamic_viscosity_pa_s[i] == one.dynamic_viscosity_pa_s
+        })
+    }
+
+    #[test]
+    fn what_is_not_a_height_gives_no_velocity() {
+        let flow = AirFlow::new(Atmosphere::new(0.0, 0.0).unwrap(), power_law()).unwrap();
+        let velocity_m_s = flow.at_four(&[1.0, f64::NAN, 3.0, 4.0]).velocity_m_s;
+        assert!(velocity_m_s[0][1].is_nan() && velocity_m_s[0][2] > 0.0);
+    }
+
     proptest! {
+        #[test]
+        fn prop_four_heights_at_once_are_each_of_them(
+            z in prop::array::uniform4(prop_oneof![-3.0..400.0f64, -600.0..13_000.0f64]),
+            law in 0usize..5, veer in prop_oneof![Just(0.0), -0.3..0.3f64], direction in -180.0..180.0f64,
+        ) {
+            let speed_m_s = 8.0;
+            let shape = [
+                ProfileShape::Uniform { speed_m_s },
+                ProfileShape::PowerLaw { speed_m_s, reference_height_m: 10.0, exponent: 0.2 },
+                ProfileShape::Logarithmic { speed_m_s, reference_height_m: 10.0, roughness_m: 0.03 },
+                ProfileShape::SurfaceExponential { surface_speed_m_s: speed_m_s, decay_depth_m: 80.0 },
+                ProfileShape::DepthPower { surface_speed_m_s: speed_m_s, depth_m: 200.0, exponent: 0.2 },
+            ][law];
+            let profile =
+                Profile { veer_deg_per_m: veer, direction_deg: direction, ..Profile::new(shape).unwrap() };
+            let air = Atmosphere::new(0.0, 0.0).unwrap();
+            prop_assert!(four_are_each(&AirFlow::new(air, profile).unwrap(), z));
+            prop_assert!(four_are_each(&WaterFlow::new(air.at(0.0), profile).unwrap(), z));
+            let uniform = UniformFlow::new(air.at(0.0), Vector3::new(3.0, -2.0, 0.5)).unwrap();
+            prop_assert!(four_are_each(&uniform, z));
+        }
+
         #[test]
         fn prop_fitted_air_is_the_atmosphere(
             site in -500.0..9_000.0f64, offset in -60.0..60.0f64, humidity in prop::option::of(0.0..1.0f64), exit in -100.0..11_500.0f64,

@@ -7,6 +7,7 @@ pub mod error;
 pub mod flow;
 pub mod fluid;
 pub mod gust;
+mod lane;
 mod polynomial;
 mod power;
 pub mod roughness;
@@ -17,7 +18,7 @@ pub mod wind;
 
 pub use atmosphere::Atmosphere;
 pub use error::EnvironmentError;
-pub use flow::{AirFlow, Flow, FlowSample, UniformFlow, WaterFlow};
+pub use flow::{AirFlow, Flow, FlowSample, FourSamples, UniformFlow, WaterFlow};
 pub use fluid::Fluid;
 pub use gust::GustModel;
 pub use roughness::Terrain;

@@ -1,5 +1,7 @@
 //! A smooth function of one variable replaced by a polynomial that is cheap to evaluate.
 
+use crate::lane::Lane;
+
 /// Number of coefficients; enough for 1e-10 over 2.5 km of air, humid air included.
 const COEFFICIENTS_COUNT: usize = 8;
 
@@ -36,12 +38,13 @@ impl Polynomial {
 
     /// The polynomial at `x`, which must lie in the interval of the fit.
     #[inline]
-    pub(crate) fn at(&self, x: f64) -> f64 {
-        let t = (x - self.middle) * self.per_half_width;
+    pub(crate) fn at<T: Lane>(&self, x: T) -> T {
+        let c = |power: usize| T::of(self.coefficients[power]);
+        let t = (x - T::of(self.middle)) * T::of(self.per_half_width);
         // Two interleaved Horner chains: half the latency of one.
-        let (square, c) = (t * t, &self.coefficients);
-        let even = ((c[6] * square + c[4]) * square + c[2]) * square + c[0];
-        let odd = ((c[7] * square + c[5]) * square + c[3]) * square + c[1];
+        let square = t * t;
+        let even = ((c(6) * square + c(4)) * square + c(2)) * square + c(0);
+        let odd = ((c(7) * square + c(5)) * square + c(3)) * square + c(1);
         odd * t + even
     }
 }

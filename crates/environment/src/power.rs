@@ -4,6 +4,10 @@
 //! With x = 2^e c (1 + δ), c the middle of the eighth of 1..2 that holds the mantissa, x^a = 2^(ea) c^a (1 + δ)^a: two factors from
 //! tables and the binomial series, |δ| ≤ 1/17.
 
+use wide::f64x4;
+
+use crate::lane::Lane;
+
 /// Terms of the binomial series; the first one left out is below 4e-17 for exponents from 0 to 1.
 const TERMS_COUNT: usize = 12;
 /// Parts of the mantissa's range.
@@ -12,6 +16,12 @@ const PARTS_COUNT: usize = 8;
 const TWOS_COUNT: usize = 24;
 const LOWEST_TWO: u64 = 1023 - 8;
 const MANTISSA_BITS: u32 = 52;
+const PART_BITS: u32 = MANTISSA_BITS - 3;
+/// Bits of the mantissa, of the part it lies in, of the number 1, and of the middle of the part that begins there.
+const MANTISSA: u64 = (1 << MANTISSA_BITS) - 1;
+const PART: u64 = MANTISSA & !((1 << PART_BITS) - 1);
+const ONE: u64 = 1023 << MANTISSA_BITS;
+const ONE_AND_HALF_A_PART: u64 = ONE | (1 << (PART_BITS - 1));
 
 /// x^a for one exponent a from 0 to 1 and x ≥ 0.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -41,35 +51,66 @@ impl Power {
     /// The power of `x`; from the library where the tables end.
     #[inline]
     pub(crate) fn of(&self, x: f64) -> f64 {
-        let bits = x.to_bits();
-        let index = (bits >> MANTISSA_BITS).wrapping_sub(LOWEST_TWO) as usize;
-        let Some(two) = self.twos.get(index) else { return x.powf(self.exponent) };
-        let part = (bits >> (MANTISSA_BITS - 3)) as usize % PARTS_COUNT;
-        let mantissa = f64::from_bits((bits & ((1 << MANTISSA_BITS) - 1)) | (1023 << MANTISSA_BITS));
-        let offset = mantissa * INVERSE_MIDDLES[part] - 1.0;
-        // Two interleaved Horner chains: half the latency of one.
-        let (square, b) = (offset * offset, &self.binomial);
-        let even = ((((b[10] * square + b[8]) * square + b[6]) * square + b[4]) * square + b[2]) * square;
-        let odd =
-            ((((b[11] * square + b[9]) * square + b[7]) * square + b[5]) * square + b[3]) * square + b[1];
-        two * self.parts[part] * (1.0 + (odd * offset + even))
+        match self.tabled(x) {
+            Some(factor) => factor * self.series(offset(x)),
+            None => x.powf(self.exponent),
+        }
     }
+
+    /// The powers of four numbers, each as [`Self::of`] gives it.
+    #[inline]
+    pub(crate) fn of_four(&self, x: f64x4) -> f64x4 {
+        let mut factors = [0.0; 4];
+        for (factor, one) in factors.iter_mut().zip(x.to_array()) {
+            let Some(tabled) = self.tabled(one) else { return f64x4::new(x.to_array().map(|x| self.of(x))) };
+            *factor = tabled;
+        }
+        f64x4::new(factors) * self.series(offsets(x))
+    }
+
+    /// 2^(ea) c^a, where the tables hold it.
+    #[inline]
+    fn tabled(&self, x: f64) -> Option<f64> {
+        let bits = x.to_bits();
+        let two = self.twos.get((bits >> MANTISSA_BITS).wrapping_sub(LOWEST_TWO) as usize)?;
+        Some(two * self.parts[(bits >> PART_BITS) as usize % PARTS_COUNT])
+    }
+
+    /// (1 + δ)^a.
+    #[inline]
+    fn series<T: Lane>(&self, offset: T) -> T {
+        let b = |k: usize| T::of(self.binomial[k]);
+        // Two interleaved Horner chains: half the latency of one.
+        let square = offset * offset;
+        let even = ((((b(10) * square + b(8)) * square + b(6)) * square + b(4)) * square + b(2)) * square;
+        let odd =
+            ((((b(11) * square + b(9)) * square + b(7)) * square + b(5)) * square + b(3)) * square + b(1);
+        T::of(1.0) + (odd * offset + even)
+    }
+}
+
+/// δ of a number: how far its mantissa is from the middle of its part.
+#[inline]
+fn offset(x: f64) -> f64 {
+    let bits = x.to_bits();
+    let mantissa = f64::from_bits((bits & MANTISSA) | ONE);
+    let middle = f64::from_bits((bits & PART) | ONE_AND_HALF_A_PART);
+    (mantissa - middle) / middle
+}
+
+/// The same of four numbers.
+#[inline]
+fn offsets(x: f64x4) -> f64x4 {
+    let bits = |bits: u64| f64x4::splat(f64::from_bits(bits));
+    let mantissa = (x & bits(MANTISSA)) | bits(ONE);
+    let middle = (x & bits(PART)) | bits(ONE_AND_HALF_A_PART);
+    (mantissa - middle) / middle
 }
 
 /// Middle of a part of 1..2.
 const fn middle(part: usize) -> f64 {
     1.0 + (2 * part + 1) as f64 / (2 * PARTS_COUNT) as f64
 }
-
-const INVERSE_MIDDLES: [f64; PARTS_COUNT] = {
-    let mut inverse = [0.0; PARTS_COUNT];
-    let mut part = 0;
-    while part < PARTS_COUNT {
-        inverse[part] = 1.0 / middle(part);
-        part += 1;
-    }
-    inverse
-};
 
 #[cfg(test)]
 mod tests {
@@ -81,6 +122,12 @@ mod tests {
         fn prop_powers_are_those_of_the_library(ln in -8.0..14.0_f64, exponent in 0.0..1.0_f64) {
             let (x, power) = (ln.exp(), Power::new(exponent));
             prop_assert!((power.of(x) / x.powf(exponent) - 1.0).abs() < 1e-15);
+        }
+
+        #[test]
+        fn prop_four_powers_are_those_of_each(ln in prop::array::uniform4(-12.0..14.0_f64), exponent in 0.0..1.0_f64) {
+            let (x, power) = (ln.map(f64::exp), Power::new(exponent));
+            prop_assert_eq!(power.of_four(f64x4::new(x)).to_array(), x.map(|x| power.of(x)));
         }
     }
 

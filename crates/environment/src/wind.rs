@@ -3,7 +3,9 @@
 use beamstay_numerics::domain::in_range;
 use nalgebra::Vector3;
 
-use crate::{error::EnvironmentError, power::Power};
+use wide::f64x4;
+
+use crate::{error::EnvironmentError, lane::Lane, power::Power};
 
 /// Highest speed that any profile accepts, m/s.
 pub const HIGHEST_SPEED_M_S: f64 = 100.0;
@@ -310,26 +312,65 @@ impl Compiled {
         let (cos, sin) = if self.turn_rad_per_m == 0.0 {
             self.direction
         } else {
-            let (sin, cos) = small_sin_cos(self.turn_rad_per_m * z_m);
+            let (sin, cos) = sin_cos(self.turn_rad_per_m * z_m);
             let (x, y) = self.direction;
             (x * cos - y * sin, x * sin + y * cos)
         };
         Vector3::new(speed_m_s * cos, speed_m_s * sin, 0.0)
     }
+
+    /// Both horizontal components at four heights, each as [`Self::velocity_m_s`] gives it.
+    #[inline]
+    pub(crate) fn four_velocities_m_s(&self, z_m: f64x4) -> (f64x4, f64x4) {
+        let speed_m_s = self.four_speeds_m_s(z_m + f64x4::splat(self.exit_height_m));
+        let (x, y) = (f64x4::splat(self.direction.0), f64x4::splat(self.direction.1));
+        if self.turn_rad_per_m == 0.0 {
+            return (speed_m_s * x, speed_m_s * y);
+        }
+        let angle_rad = f64x4::splat(self.turn_rad_per_m) * z_m;
+        let (sin, cos) = if angle_rad.abs().simd_gt(f64x4::splat(SMALL_RAD)).any() {
+            let both = angle_rad.to_array().map(sin_cos);
+            (f64x4::new(both.map(|(sin, _)| sin)), f64x4::new(both.map(|(_, cos)| cos)))
+        } else {
+            small_sin_cos(angle_rad)
+        };
+        (speed_m_s * (x * cos - y * sin), speed_m_s * (x * sin + y * cos))
+    }
+
+    #[inline]
+    fn four_speeds_m_s(&self, height_m: f64x4) -> f64x4 {
+        match self.law {
+            Law::Uniform { speed_m_s } => f64x4::splat(speed_m_s),
+            Law::Power { scale, ref power, floor_m, .. } => {
+                let floor_m = f64x4::splat(floor_m);
+                let height_m = height_m.simd_le(floor_m).select(floor_m, height_m);
+                f64x4::splat(scale) * power.of_four(height_m)
+            }
+            _ => f64x4::new(height_m.to_array().map(|height_m| self.speed_m_s(height_m))),
+        }
+    }
 }
 
-/// Sine and cosine, by their series for angles below half a radian, as those of veer are: half the time of the library's call, and
+/// Angle up to which [`small_sin_cos`] holds.
+const SMALL_RAD: f64 = 0.5;
+
+/// Sine and cosine by their series, for angles up to [`SMALL_RAD`], as those of veer are: half the time of the library's call, and
 /// several nodes of a solver side by side. The first term left out is below 3e-17.
 #[inline]
-fn small_sin_cos(angle_rad: f64) -> (f64, f64) {
-    if angle_rad.abs() > 0.5 {
-        return angle_rad.sin_cos();
-    }
+fn small_sin_cos<T: Lane>(angle_rad: T) -> (T, T) {
     let square = angle_rad * angle_rad;
-    let series = |shares: [f64; 7]| shares.iter().rev().fold(1.0, |sum, share| 1.0 - share * square * sum);
+    let one = T::of(1.0);
+    let series =
+        |shares: [f64; 7]| shares.iter().rev().fold(one, |sum, share| one - T::of(*share) * square * sum);
     let sin = series([1.0 / 6.0, 1.0 / 20.0, 1.0 / 42.0, 1.0 / 72.0, 1.0 / 110.0, 1.0 / 156.0, 1.0 / 210.0]);
     let cos = series([1.0 / 2.0, 1.0 / 12.0, 1.0 / 30.0, 1.0 / 56.0, 1.0 / 90.0, 1.0 / 132.0, 1.0 / 182.0]);
     (angle_rad * sin, cos)
+}
+
+/// Sine and cosine of any angle.
+#[inline]
+fn sin_cos(angle_rad: f64) -> (f64, f64) {
+    if angle_rad.abs() > SMALL_RAD { angle_rad.sin_cos() } else { small_sin_cos(angle_rad) }
 }
 
 #[cfg(test)]
@@ -345,8 +386,8 @@ mod tests {
 
     proptest! {
         #[test]
-        fn prop_small_turns_are_those_of_the_library(angle_rad in -1.0..1.0_f64) {
-            let (sin, cos) = small_sin_cos(angle_rad);
+        fn prop_turns_are_those_of_the_library(angle_rad in -1.0..1.0_f64) {
+            let (sin, cos) = sin_cos(angle_rad);
             prop_assert!((sin - angle_rad.sin()).abs() < 3e-16 && (cos - angle_rad.cos()).abs() < 3e-16);
         }
     }

@@ -6,7 +6,8 @@ use beamstay_numerics::domain::in_range;
 use nalgebra::Vector3;
 
 use crate::{error::TetherError, line::Line};
-use relax::{Held, Problem};
+use quick::Stop;
+use relax::{Grid, Held, Problem};
 use scout::Scout;
 use thorough::Thorough;
 
@@ -145,10 +146,26 @@ fn solve_checked<F: Flow>(
     if let Some(shape) = closed::solve(problem, length_m)? {
         return Ok(shape);
     }
-    // A neighbour that is too far away is worse than none.
-    if let Ok(shape) = quick::solve(problem, length_m, tolerance, warm) {
+    let mut grid = Grid::<{ quick::FEW_NODES }>::new(length_m);
+    match quick::settle(&mut grid, problem, tolerance, warm) {
+        // Made where it is handed out: a shape is large.
+        Ok((errors, scale_n)) => Ok(Shape::of(&grid, problem, errors, scale_n)),
+        Err(stop) => solve_after(&stop, problem, length_m, tolerance, warm),
+    }
+}
+
+/// Solves what the quick solver did not with few nodes.
+fn solve_after<F: Flow>(
+    stop: &Stop,
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+    warm: Option<&Shape>,
+) -> Result<Shape, TetherError> {
+    if let Ok(shape) = quick::solve_after(stop, problem, length_m, tolerance, warm) {
         return Ok(shape);
     }
+    // A neighbour that is too far away is worse than none.
     let found = warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok());
     if let Some(shape) = found.or_else(|| scouted(problem, length_m, tolerance)) {
         return Ok(shape);

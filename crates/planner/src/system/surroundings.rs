@@ -2,7 +2,7 @@
 
 use beamstay_environment::{
     atmosphere::Atmosphere,
-    flow::{AirFlow, Flow, FlowSample, WaterFlow},
+    flow::{AirFlow, Flow, FlowSample, FourSamples, WaterFlow},
     fluid::Fluid,
     gust::GustModel,
     water::Water,
@@ -31,6 +31,13 @@ impl Flow for Stream {
         match self {
             Self::Air(flow) => flow.at(z_m),
             Self::Water(flow) => flow.at(z_m),
+        }
+    }
+
+    fn at_four(&self, z_m: &[f64; 4]) -> FourSamples {
+        match self {
+            Self::Air(flow) => flow.at_four(z_m),
+            Self::Water(flow) => flow.at_four(z_m),
         }
     }
 

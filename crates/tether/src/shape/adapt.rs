@@ -5,11 +5,12 @@
 
 use beamstay_environment::flow::Flow;
 use nalgebra::Vector3;
+use wide::f64x4;
 
 use super::{
     gauss::{MAX_ORDER, rule},
     kink::Breaks,
-    load::Pull,
+    lanes::{Axes, dot},
     mesh::{Boundary, Crowding, Element, Mesh},
     relax::{Grid, Problem},
 };
@@ -27,9 +28,30 @@ struct Decay {
 }
 
 impl Decay {
+    /// Of a quantity that has three components, each a row of its values at the nodes.
+    fn of(rows: [&[f64]; 3]) -> Self {
+        let order = rows[0].len();
+        let (last, middle) = (order - 1, order / 2);
+        let mut coefficients = [f64x4::ZERO; 3];
+        for (j, share) in rule(order).tail.iter().enumerate().take(order) {
+            for (coefficient, row) in coefficients.iter_mut().zip(rows) {
+                *coefficient += f64x4::new(*share) * f64x4::splat(row[j]);
+            }
+        }
+        let [a, b, c, d] = dot(coefficients, coefficients).sqrt().to_array();
+        let (last_size, middle_size) = (a.max(b), c.max(d));
+        let ratio = if last_size < middle_size {
+            (last_size / middle_size).powf(1.0 / (last - middle).max(1) as f64)
+        } else {
+            1.0
+        };
+        let ratio = ratio.max(1e-3);
+        Self { size: last_size / ratio.powi(last as i32), ratio }
+    }
+
     /// Size of the coefficient of a degree.
-    fn at(&self, degree: f64) -> f64 {
-        self.size * self.ratio.powf(degree)
+    fn at(&self, degree: usize) -> f64 {
+        self.size * self.ratio.powi(degree as i32)
     }
 
     /// On a fraction of the element.
@@ -125,12 +147,11 @@ impl Allowed {
 }
 
 /// Estimated errors of the end forces, N, and of positions, m.
-pub(super) fn errors<const N: usize>(grid: &Grid<N>, compliance_per_n: f64) -> Allowed {
+pub(super) fn errors<const N: usize>(grid: &Grid<N>) -> Allowed {
     let stiffness = grid.slopes.stiffness_n_per_m.norm();
     let mut sum = Allowed { force_n: 0.0, position_m: 0.0 };
     for element in grid.mesh.elements() {
-        let errors = element_errors(grid, element, compliance_per_n);
-        let (end_n, end_m, inside_m) = errors.at_order(element.order, grid.length_m * element.span_ratio);
+        let (end_n, end_m, inside_m) = element_errors(grid, element).at_order(element.order, 1.0);
         sum.force_n += end_n + stiffness * end_m;
         sum.position_m = sum.position_m.max(inside_m);
     }
@@ -153,22 +174,21 @@ pub(super) fn adapted<const N: usize>(
     let share = 1.0 / grid.mesh.elements().len() as f64;
     let stiffness = grid.slopes.stiffness_n_per_m.norm();
     for (e, element) in grid.mesh.elements().iter().enumerate() {
-        let errors = element_errors(grid, element, problem.compliance_per_n);
+        let errors = element_errors(grid, element);
         let breaks = Breaks::of(grid, problem, e, allowed);
         let mut lower = 0.0;
         for (upper, boundary) in breaks.iter().chain([(1.0, element.boundary)]) {
             let piece = errors.on_piece(upper - lower);
-            let span_m = grid.length_m * element.span_ratio * (upper - lower);
             let fits = |parts: usize, order: usize| {
                 let part = piece.on_piece(1.0 / parts as f64);
-                let (end_n, end_m, inside_m) = part.at_order(order, span_m / parts as f64);
+                let (end_n, end_m, inside_m) = part.at_order(order, (upper - lower) / parts as f64);
                 end_n + stiffness * end_m <= share * allowed.force_n && inside_m <= allowed.position_m
             };
             let whole = (lower, upper) == (0.0, 1.0);
             let least = breaks.least_order();
             let (parts, order) = match division(element.order, fits) {
                 (1, order) if attempt > 0 && whole && order <= element.order => {
-                    let (end_n, end_m, inside_m) = errors.at_order(element.order, span_m);
+                    let (end_n, end_m, inside_m) = errors.at_order(element.order, 1.0);
                     let good = end_n + stiffness * end_m <= share * allowed.force_n
                         && inside_m <= 0.9 * allowed.position_m;
                     if good || least > element.order {
@@ -223,13 +243,11 @@ impl Bend {
         let mut bend = Self { place_ratio: 0.0, width_ratio: 1.0 };
         for element in grid.mesh.elements() {
             for node in element.nodes() {
-                let tension_n = grid.force_n[node].norm();
+                let force_n = grid.force_n.at(node);
+                let tension_n = force_n.norm();
                 if tension_n < least_n {
                     least_n = tension_n;
-                    bend = Self::under_constant_load(
-                        &grid.force_n[node],
-                        &(grid.length_m * grid.load_n_per_m[node]),
-                    );
+                    bend = Self::under_constant_load(&force_n, &(grid.length_m * grid.load_n_per_m.at(node)));
                     bend.place_ratio += element.start_ratio + element.span_ratio * grid.share[node].0;
                 }
             }
@@ -310,44 +328,17 @@ impl Errors {
         Self { load: self.load.on_piece(fraction), gradient: self.gradient.on_piece(fraction) }
     }
 
-    /// Error of the integrals of load and tangent over an element of `order` nodes, and of a position inside.
-    fn at_order(&self, order: usize, span_m: f64) -> (f64, f64, f64) {
+    /// Error of the integrals of load and tangent over a part of the element with `order` nodes, and of a position inside.
+    fn at_order(&self, order: usize, part: f64) -> (f64, f64, f64) {
         // The true loss is the coefficient at twice the order; one and a half times is on the safe side.
-        let beyond = 1.5 * order as f64;
-        let inside_m = span_m * self.gradient.at(order as f64) / (2.0 * order as f64);
-        (span_m * self.load.at(beyond), span_m * self.gradient.at(beyond), inside_m)
+        let beyond = order + order / 2;
+        let inside_m = part * self.gradient.at(order) / (2.0 * order as f64);
+        (part * self.load.at(beyond), part * self.gradient.at(beyond), inside_m)
     }
 }
 
-fn element_errors<const N: usize>(grid: &Grid<N>, element: &Element, compliance_per_n: f64) -> Errors {
-    let slope = |node: usize| grid.share[node].1;
-    Errors {
-        load: decay(element, |node| slope(node) * grid.load_n_per_m[node]),
-        gradient: decay(element, |node| {
-            slope(node) * Pull::new(&grid.force_n[node], compliance_per_n).gradient()
-        }),
-    }
-}
-
-fn decay(element: &Element, value: impl Fn(usize) -> Vector3<f64>) -> Decay {
-    let rule = rule(element.order);
-    let last = element.order - 1;
-    let middle = element.order / 2;
-    let degrees = [last, last - 1, middle, middle - 1];
-    let mut coefficients = [Vector3::zeros(); 4];
-    for (j, node) in element.nodes().enumerate() {
-        let value = value(node);
-        for (coefficient, degree) in coefficients.iter_mut().zip(degrees) {
-            *coefficient += rule.spectrum[degree][j] * value;
-        }
-    }
-    let [a, b, c, d] = coefficients.map(|c| c.norm());
-    let (last_size, middle_size) = (a.max(b), c.max(d));
-    let ratio = if last_size < middle_size {
-        (last_size / middle_size).powf(1.0 / (last - middle).max(1) as f64)
-    } else {
-        1.0
-    };
-    let ratio = ratio.max(1e-3);
-    Decay { size: last_size / ratio.powf(last as f64), ratio }
+/// Of the element as the last sweep left it.
+fn element_errors<const N: usize>(grid: &Grid<N>, element: &Element) -> Errors {
+    let of = |axes: &Axes<N>| Decay::of(axes.0.each_ref().map(|row| &row[element.nodes()]));
+    Errors { load: of(&grid.lanes.part_n), gradient: of(&grid.lanes.climb_m) }
 }

@@ -23,6 +23,9 @@ pub(super) struct Rule {
     pub integral: [[f64; MAX_ORDER]; MAX_ORDER],
     /// `spectrum[k][j]` is the share of the value at node j in the coefficient of the Legendre polynomial of degree k.
     pub spectrum: [[f64; MAX_ORDER]; MAX_ORDER],
+    /// `tail[j]` is the share of the value at node j in the coefficients of the last degree, the one before, the middle one and the
+    /// one before that.
+    pub tail: [[f64; 4]; MAX_ORDER],
 }
 
 static RULES: LazyLock<[Rule; MAX_ORDER + 1]> = LazyLock::new(|| {
@@ -60,6 +63,7 @@ fn rule_of<const N: usize>(gauss: &GaussLegendre<N>) -> Rule {
         weights: [0.0; MAX_ORDER],
         integral: [[0.0; MAX_ORDER]; MAX_ORDER],
         spectrum: [[0.0; MAX_ORDER]; MAX_ORDER],
+        tail: [[0.0; 4]; MAX_ORDER],
     };
     for j in 0..N {
         let (x, weight) = (gauss.nodes()[j], gauss.weights()[j]);
@@ -69,6 +73,7 @@ fn rule_of<const N: usize>(gauss: &GaussLegendre<N>) -> Rule {
         for k in 0..N {
             rule.spectrum[k][j] = 0.5 * (2 * k + 1) as f64 * weight * p[k];
         }
+        rule.tail[j] = [N - 1, N - 2, N / 2, N / 2 - 1].map(|degree| rule.spectrum[degree][j]);
     }
     for i in 0..N {
         let basis = legendre_integrals(rule.nodes[i]);

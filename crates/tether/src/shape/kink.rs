@@ -155,17 +155,18 @@ fn suspicious<const N: usize>(grid: &Grid<N>, problem: &Problem<'_, impl Flow>, 
     // The ends too: a kink may lie between an end and the first node.
     let (start_m, end_m) = (grid.start_position_m[e].z, end_height_m(grid, e));
     let (mut least_m, mut most_m) = (start_m.min(end_m), start_m.max(end_m));
-    let (mut least, mut most) = (1.0_f64, -1.0_f64);
+    let (mut with, mut against, mut near) = (false, false, false);
     for node in element.nodes() {
-        let (force_n, velocity_m_s) = (&grid.force_n[node], &grid.velocity_m_s[node]);
-        let product = force_n.dot(velocity_m_s);
-        let square = product.abs() * product / (force_n.norm_squared() * velocity_m_s.norm_squared());
-        (least, most) = (least.min(square), most.max(square));
+        let (force_n, velocity_m_s) = (grid.force_n.at(node), grid.velocity_m_s.at(node));
+        let product = force_n.dot(&velocity_m_s);
+        with |= product > 0.0;
+        against |= product < 0.0;
+        near |= product * product > 0.8 * force_n.norm_squared() * velocity_m_s.norm_squared();
         (least_m, most_m) = (least_m.min(grid.z_m[node]), most_m.max(grid.z_m[node]));
     }
-    // The square of the cosine between flow and tether: it changes its sign, or comes near one.
-    least * most < 0.0
-        || most.max(-least) > 0.8
+    // The cosine between flow and tether: it changes its sign, or its square comes near one.
+    with && against
+        || near
         || problem.flow.kink_heights_m().iter().any(|z_m| {
             let own = Boundary::Height(*z_m);
             let is_end = element.boundary == own || (e > 0 && elements[e - 1].boundary == own);
@@ -237,9 +238,10 @@ fn strength<const N: usize>(
 
 /// Flow along the tether and across it at a node.
 fn flow_at<const N: usize>(grid: &Grid<N>, node: usize) -> (f64, Vector3<f64>) {
-    let tangent = Pull::new(&grid.force_n[node], 0.0).tangent;
-    let along_m_s = grid.velocity_m_s[node].dot(&tangent);
-    (along_m_s, grid.velocity_m_s[node] - along_m_s * tangent)
+    let tangent = Pull::new(&grid.force_n.at(node), 0.0).tangent;
+    let velocity_m_s = grid.velocity_m_s.at(node);
+    let along_m_s = velocity_m_s.dot(&tangent);
+    (along_m_s, velocity_m_s - along_m_s * tangent)
 }
 
 /// The same at the upper end of element `e`, from the nodes next to it; `None` at the vehicle and where there is a kink.

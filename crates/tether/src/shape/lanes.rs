@@ -1,235 +1,302 @@
-//! One element of a sweep. The nodes lie side by side in arrays of a fixed width, so that the compiler handles several at
-//! once; lanes without a node have a slope of zero and add nothing.
-
-#![allow(clippy::needless_range_loop, reason = "lanes run over several arrays at once")]
+//! A sweep, four nodes side by side: what depends on one node alone is worked out in fours over the whole tether, what sums over
+//! the nodes of an element in fours of its nodes. Lanes behind the last node hold a unit pull of no length and add nothing.
 
 use beamstay_environment::flow::Flow;
 use nalgebra::Vector3;
+use wide::f64x4;
 
 use super::{
     gauss::{Rule, rule},
     load::weight_n_per_m,
-    mesh::Element,
     relax::{Grid, Problem, Sums},
 };
 
-/// One number per lane and axis.
-type Axes<const W: usize> = [[f64; W]; 3];
+/// Three numbers at each node, a row for each axis.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Axes<const N: usize>(pub [[f64; N]; 3]);
 
-/// Pull at the nodes of an element.
-struct Pulls<const W: usize> {
-    tension_n: [f64; W],
-    tangent: Axes<W>,
-    stretch_ratio: [f64; W],
+impl<const N: usize> Axes<N> {
+    pub(super) fn zeros() -> Self {
+        Self([[0.0; N]; 3])
+    }
+
+    #[inline]
+    pub(super) fn at(&self, node: usize) -> Vector3<f64> {
+        let [x, y, z] = &self.0;
+        Vector3::new(x[node], y[node], z[node])
+    }
+
+    #[inline]
+    pub(super) fn set(&mut self, node: usize, value: Vector3<f64>) {
+        for (row, value) in self.0.iter_mut().zip(value.iter()) {
+            row[node] = *value;
+        }
+    }
+
+    #[inline]
+    fn four(&self, k: usize) -> [f64x4; 3] {
+        let [x, y, z] = &self.0;
+        [four(x, k), four(y, k), four(z, k)]
+    }
+
+    #[inline]
+    fn set_four(&mut self, k: usize, values: [f64x4; 3]) {
+        for (row, value) in self.0.iter_mut().zip(values) {
+            set_four(row, k, value);
+        }
+    }
 }
 
-/// Flow at the nodes of an element.
-struct Stream<const W: usize> {
-    velocity_m_s: Axes<W>,
-    density_kg_m3: [f64; W],
-    viscosity_pa_s: [f64; W],
+/// Numbers 4k to 4k + 3 of a row.
+#[inline]
+fn four<const N: usize>(row: &[f64; N], k: usize) -> f64x4 {
+    f64x4::new(row.as_chunks::<4>().0[k])
+}
+
+#[inline]
+fn set_four<const N: usize>(row: &mut [f64; N], k: usize, value: f64x4) {
+    row.as_chunks_mut::<4>().0[k] = value.to_array();
+}
+
+#[inline]
+pub(super) fn dot(a: [f64x4; 3], b: [f64x4; 3]) -> f64x4 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+/// The sum of four numbers, in the same order on every machine.
+#[inline]
+fn total(four: f64x4) -> f64 {
+    let [a, b, c, d] = four.to_array();
+    (a + c) + (b + d)
+}
+
+/// What the last sweep worked out at the nodes, on its way.
+#[derive(Debug, Clone)]
+pub(super) struct Lanes<const N: usize> {
+    /// Length at a node over that of its inner coordinate, and the same with the quadrature weight.
+    slope_m: [f64; N],
+    weight_m: [f64; N],
+    tangent: Axes<N>,
+    /// 1/T.
+    across_per_n: [f64; N],
+    stretch_ratio: [f64; N],
+    /// Position and load by the inner coordinate of the element.
+    pub climb_m: Axes<N>,
+    pub part_n: Axes<N>,
+}
+
+impl<const N: usize> Lanes<N> {
+    pub(super) fn empty() -> Self {
+        Self {
+            slope_m: [0.0; N],
+            weight_m: [0.0; N],
+            tangent: Axes::zeros(),
+            across_per_n: [0.0; N],
+            stretch_ratio: [0.0; N],
+            climb_m: Axes::zeros(),
+            part_n: Axes::zeros(),
+        }
+    }
 }
 
 impl<const N: usize> Grid<N> {
-    /// Heights, loads and forces on element `e`, and its part in the sums.
+    /// Heights, loads, and the forces that the loads give if the drum force is zero; what they sum to.
+    pub(super) fn sums(&mut self, problem: &Problem<'_, impl Flow>) -> Sums {
+        let fours = self.spread();
+        for k in 0..fours {
+            self.pull(problem.compliance_per_n, k);
+        }
+        let mut sums = Sums::zero();
+        for e in 0..self.mesh.elements().len() {
+            self.start_position_m[e] = sums.position_m;
+            self.climb(e, &mut sums.position_m);
+        }
+        for k in 0..fours {
+            self.load(problem, k);
+        }
+        self.flow_evaluations_count += self.mesh.nodes_count() as u32;
+        for e in 0..self.mesh.elements().len() {
+            self.start_force_n[e] = -sums.load_n;
+            self.renew(e, &mut sums.load_n);
+        }
+        self.add_up(problem.compliance_per_n, fours, &mut sums);
+        sums
+    }
+
+    /// Lengths of the nodes; how many fours they fill.
+    fn spread(&mut self) -> usize {
+        for element in self.mesh.elements() {
+            let span_m = self.length_m * element.span_ratio;
+            let weights = &rule(element.order).weights;
+            for (node, weight) in element.nodes().zip(weights) {
+                let slope_m = span_m * self.share[node].1;
+                self.lanes.slope_m[node] = slope_m;
+                self.lanes.weight_m[node] = slope_m * weight;
+            }
+        }
+        let count = self.mesh.nodes_count();
+        let fours = count.div_ceil(4);
+        for lane in count..4 * fours {
+            self.lanes.slope_m[lane] = 0.0;
+            self.lanes.weight_m[lane] = 0.0;
+            self.force_n.set(lane, Vector3::z());
+        }
+        fours
+    }
+
+    /// What follows from the forces alone.
     #[inline]
-    pub(super) fn sweep_element(&mut self, problem: &Problem<'_, impl Flow>, e: usize, sums: &mut Sums) {
-        match self.mesh.elements()[e].order {
-            0..=4 => self.sweep_lanes::<4>(problem, e, sums),
-            5..=8 => self.sweep_lanes::<8>(problem, e, sums),
-            9..=12 => self.sweep_lanes::<12>(problem, e, sums),
-            _ => self.sweep_lanes::<16>(problem, e, sums),
-        }
+    fn pull(&mut self, compliance_per_n: f64, k: usize) {
+        let lanes = &mut self.lanes;
+        let force_n = self.force_n.four(k);
+        let tension_n = f64x4::splat(f64::MIN_POSITIVE).fast_max(dot(force_n, force_n).sqrt());
+        let across_per_n = f64x4::ONE / tension_n;
+        let stretch_ratio = f64x4::ONE + f64x4::splat(compliance_per_n) * tension_n;
+        let tangent = force_n.map(|axis| axis * across_per_n);
+        let moved_m = four(&lanes.slope_m, k) * stretch_ratio;
+        lanes.tangent.set_four(k, tangent);
+        set_four(&mut lanes.across_per_n, k, across_per_n);
+        set_four(&mut lanes.stretch_ratio, k, stretch_ratio);
+        lanes.climb_m.set_four(k, tangent.map(|axis| moved_m * axis));
     }
 
-    fn sweep_lanes<const W: usize>(&mut self, problem: &Problem<'_, impl Flow>, e: usize, sums: &mut Sums) {
-        let element = self.mesh.elements()[e];
-        let rule = rule(element.order);
-        let (force_n, slope_m) = self.gather::<W>(&element);
-        let pulls = Pulls::new(&force_n, problem.compliance_per_n);
-        let climb_m = std::array::from_fn(|i| slope_m[i] * pulls.stretch_ratio[i] * pulls.tangent[2][i]);
-        let z_m = integral(rule, element.order, &climb_m, sums.position_m.z);
-        let stream = self.stream::<W>(problem, &element, &z_m);
-        let load = self.load(problem, &element, &pulls, &stream);
-        let load_n: Axes<W> = load.map(|axis| {
-            let part = std::array::from_fn(|i| slope_m[i] * axis[i]);
-            integral(rule, element.order, &part, 0.0)
+    /// Heights on element `e`, and the place of its upper end.
+    fn climb(&mut self, e: usize, position_m: &mut Vector3<f64>) {
+        let element = &self.mesh.elements()[e];
+        let (rule, nodes) = (rule(element.order), element.nodes());
+        let rows = self.lanes.climb_m.0.each_ref().map(|row| &row[nodes.clone()]);
+        let start_m = f64x4::splat(position_m.z);
+        integrate(rule, [rows[2]], |i, [climb_m]| {
+            put(&mut self.z_m[nodes.start + i..], start_m + climb_m);
         });
-        let from_n = sums.load_n;
-        let renewed_n: Axes<W> =
-            std::array::from_fn(|axis| std::array::from_fn(|i| -from_n[axis] - load_n[axis][i]));
-        for i in 0..element.order {
-            let node = element.first + i;
-            self.next_n[node] = Vector3::new(renewed_n[0][i], renewed_n[1][i], renewed_n[2][i]);
-        }
-        let weight_m: [f64; W] = std::array::from_fn(|i| slope_m[i] * rule.weights[i]);
-        sums.add(problem.compliance_per_n, &weight_m, &pulls, &load, &force_n, &renewed_n);
+        *position_m += weighed(rule, rows);
     }
 
-    /// Forces and slopes of the nodes of an element; in the other lanes a unit force and no slope.
-    fn gather<const W: usize>(&self, element: &Element) -> (Axes<W>, [f64; W]) {
-        let mut force_n = [[0.0; W], [0.0; W], [1.0; W]];
-        let mut slope_m = [0.0; W];
-        let span_m = self.length_m * element.span_ratio;
-        for (i, node) in element.nodes().enumerate().take(W) {
-            for axis in 0..3 {
-                force_n[axis][i] = self.force_n[node][axis];
-            }
-            slope_m[i] = span_m * self.share[node].1;
-        }
-        (force_n, slope_m)
-    }
-
-    /// Asks the flow at the nodes.
-    fn stream<const W: usize>(
-        &mut self,
-        problem: &Problem<'_, impl Flow>,
-        element: &Element,
-        z_m: &[f64; W],
-    ) -> Stream<W> {
-        let mut stream =
-            Stream { velocity_m_s: [[0.0; W]; 3], density_kg_m3: [0.0; W], viscosity_pa_s: [1.0; W] };
-        for (i, node) in element.nodes().enumerate().take(W) {
-            let sample = problem.flow.at(z_m[i]);
-            self.z_m[node] = z_m[i];
-            self.velocity_m_s[node] = sample.velocity_m_s;
-            for axis in 0..3 {
-                stream.velocity_m_s[axis][i] = sample.velocity_m_s[axis];
-            }
-            stream.density_kg_m3[i] = sample.density_kg_m3;
-            stream.viscosity_pa_s[i] = sample.dynamic_viscosity_pa_s;
-        }
-        self.flow_evaluations_count += element.order as u32;
-        stream
-    }
-
-    /// The load of [`super::load::load_n_per_m`] in all lanes.
-    fn load<const W: usize>(
-        &mut self,
-        problem: &Problem<'_, impl Flow>,
-        element: &Element,
-        pulls: &Pulls<W>,
-        stream: &Stream<W>,
-    ) -> Axes<W> {
+    /// Flow and load.
+    #[inline]
+    fn load(&mut self, problem: &Problem<'_, impl Flow>, k: usize) {
         let line = problem.line;
-        let (v, t) = (&stream.velocity_m_s, &pulls.tangent);
-        let along: [f64; W] =
-            std::array::from_fn(|i| v[0][i] * t[0][i] + v[1][i] * t[1][i] + v[2][i] * t[2][i]);
-        let across: Axes<W> =
-            std::array::from_fn(|axis| std::array::from_fn(|i| v[axis][i] - along[i] * t[axis][i]));
-        let speed: [f64; W] = std::array::from_fn(|i| {
-            (across[0][i] * across[0][i] + across[1][i] * across[1][i] + across[2][i] * across[2][i]).sqrt()
-        });
-        let (density, viscosity) = (&stream.density_kg_m3, &stream.viscosity_pa_s);
-        let factor: [f64; W] = match line.normal_drag.constant_coefficient() {
-            Some(coefficient) => std::array::from_fn(|i| coefficient * speed[i]),
-            None => std::array::from_fn(|i| {
-                line.normal_drag.force_factor(speed[i], density[i], line.diameter_m, viscosity[i])
-            }),
+        let sample = problem.flow.at_four(&self.z_m.as_chunks::<4>().0[k]);
+        let (velocity_m_s, density) = (sample.velocity_m_s.map(f64x4::new), f64x4::new(sample.density_kg_m3));
+        let tangent = self.lanes.tangent.four(k);
+        let along = dot(velocity_m_s, tangent);
+        let across: [f64x4; 3] = std::array::from_fn(|axis| velocity_m_s[axis] - along * tangent[axis]);
+        let speed = dot(across, across).sqrt();
+        let factor = match line.normal_drag.constant_coefficient() {
+            Some(coefficient) => f64x4::splat(coefficient) * speed,
+            None => {
+                let (speed, viscosity) = (speed.to_array(), sample.dynamic_viscosity_pa_s);
+                f64x4::new(std::array::from_fn(|i| {
+                    let density_kg_m3 = sample.density_kg_m3[i];
+                    line.normal_drag.force_factor(speed[i], density_kg_m3, line.diameter_m, viscosity[i])
+                }))
+            }
         };
-        let scale: [f64; W] =
-            std::array::from_fn(|i| 0.5 * line.diameter_m * density[i] * pulls.stretch_ratio[i]);
-        let normal: [f64; W] = std::array::from_fn(|i| scale[i] * factor[i]);
-        let friction: [f64; W] =
-            std::array::from_fn(|i| scale[i] * line.tangential_coefficient * along[i].abs() * along[i]);
-        let mut load: Axes<W> = std::array::from_fn(|axis| {
-            std::array::from_fn(|i| normal[i] * across[axis][i] + friction[i] * t[axis][i])
-        });
-        for i in 0..W {
-            load[2][i] -= weight_n_per_m(line, density[i]);
-        }
+        let scale = f64x4::splat(0.5 * line.diameter_m) * density * four(&self.lanes.stretch_ratio, k);
+        let normal = scale * factor;
+        let friction = scale * f64x4::splat(line.tangential_coefficient) * along.abs() * along;
+        let mut load: [f64x4; 3] =
+            std::array::from_fn(|axis| normal * across[axis] + friction * tangent[axis]);
+        load[2] -= weight_n_per_m(line, density);
         if let Some((share, easy)) = problem.blend {
-            for (axis, values) in load.iter_mut().enumerate() {
-                for value in values {
-                    *value = share * *value + (1.0 - share) * easy[axis];
-                }
+            for (load, easy) in load.iter_mut().zip(easy.iter()) {
+                *load = f64x4::splat(share) * *load + f64x4::splat((1.0 - share) * easy);
             }
         }
-        for (i, node) in element.nodes().enumerate().take(W) {
-            self.load_n_per_m[node] = Vector3::new(load[0][i], load[1][i], load[2][i]);
-        }
-        load
+        let slope_m = four(&self.lanes.slope_m, k);
+        self.velocity_m_s.set_four(k, velocity_m_s);
+        self.load_n_per_m.set_four(k, load);
+        self.lanes.part_n.set_four(k, load.map(|axis| slope_m * axis));
     }
-}
 
-impl<const W: usize> Pulls<W> {
-    fn new(force_n: &Axes<W>, compliance_per_n: f64) -> Self {
-        let tension_n: [f64; W] = std::array::from_fn(|i| {
-            let square =
-                force_n[0][i] * force_n[0][i] + force_n[1][i] * force_n[1][i] + force_n[2][i] * force_n[2][i];
-            square.sqrt().max(f64::MIN_POSITIVE)
+    /// Forces on element `e` from its loads, and all of the load up to its upper end.
+    fn renew(&mut self, e: usize, load_n: &mut Vector3<f64>) {
+        let element = &self.mesh.elements()[e];
+        let (rule, nodes) = (rule(element.order), element.nodes());
+        let rows = self.lanes.part_n.0.each_ref().map(|row| &row[nodes.clone()]);
+        let from_n = *load_n;
+        integrate(rule, rows, |i, below_n| {
+            for axis in 0..3 {
+                let renewed_n = f64x4::splat(-from_n[axis]) - below_n[axis];
+                put(&mut self.next_n.0[axis][nodes.start + i..], renewed_n);
+            }
         });
-        let inverse: [f64; W] = std::array::from_fn(|i| 1.0 / tension_n[i]);
-        Self {
-            tension_n,
-            tangent: std::array::from_fn(|axis| std::array::from_fn(|i| force_n[axis][i] * inverse[i])),
-            stretch_ratio: std::array::from_fn(|i| 1.0 + compliance_per_n * tension_n[i]),
+        *load_n += weighed(rule, rows);
+    }
+
+    /// Adds up M = w [(1/T + 1/EA) I − ttᵀ/T] with the quadrature weights w, and what it makes of the forces.
+    fn add_up(&self, compliance_per_n: f64, fours: usize, sums: &mut Sums) {
+        let lanes = &self.lanes;
+        let (mut turned, mut all, mut stretched) = ([f64x4::ZERO; 6], f64x4::ZERO, f64x4::ZERO);
+        for k in 0..fours {
+            let (weight, t) = (four(&lanes.weight_m, k), lanes.tangent.four(k));
+            let turn = weight * four(&lanes.across_per_n, k);
+            let [x, y, z] = t.map(|axis| turn * axis);
+            for (sum, product) in
+                turned.iter_mut().zip([x * t[0], x * t[1], x * t[2], y * t[1], y * t[2], z * t[2]])
+            {
+                *sum += product;
+            }
+            all += turn + weight * f64x4::splat(compliance_per_n);
+            stretched += weight * four(&lanes.stretch_ratio, k);
         }
+        let (mut by_length, mut held) = ([f64x4::ZERO; 3], [f64x4::ZERO; 3]);
+        for k in 0..fours {
+            let (weight, t) = (four(&lanes.weight_m, k), lanes.tangent.four(k));
+            let (force_n, renewed_n) = (self.force_n.four(k), self.next_n.four(k));
+            let turn = weight * four(&lanes.across_per_n, k);
+            let all = turn + weight * f64x4::splat(compliance_per_n);
+            let along = turn * dot(t, renewed_n);
+            for axis in 0..3 {
+                by_length[axis] += all * renewed_n[axis] - along * t[axis];
+                // M·(the force as it is) = w T/EA t = w (stretch − 1) t.
+                held[axis] += weight * force_n[axis];
+            }
+        }
+        let (trace, [xx, xy, xz, yy, yz, zz]) = (total(all), turned.map(total));
+        sums.flexibility_m_per_n =
+            nalgebra::Matrix3::new(trace - xx, -xy, -xz, -xy, trace - yy, -yz, -xz, -yz, trace - zz);
+        sums.stretched_m = total(stretched);
+        sums.by_length_m = Vector3::from(by_length.map(total));
+        sums.shift_m = sums.by_length_m - compliance_per_n * Vector3::from(held.map(total));
     }
 }
 
-/// `from` plus the integral from the start of the element to each node.
+/// Integrals from the start of an element to its nodes of what the rows hold, four nodes at a time, each with the number of its
+/// first one.
 #[inline]
-fn integral<const W: usize>(rule: &Rule, order: usize, values: &[f64; W], from: f64) -> [f64; W] {
-    let mut sum = [from; W];
-    for j in 0..order.min(W) {
-        let share = &rule.integral[j];
-        for i in 0..W {
-            sum[i] += share[i] * values[j];
+fn integrate<const R: usize>(rule: &Rule, rows: [&[f64]; R], mut take: impl FnMut(usize, [f64x4; R])) {
+    let order = rows[0].len();
+    for c in 0..order.div_ceil(4) {
+        let mut sums = [f64x4::ZERO; R];
+        for j in 0..order.min(rule.integral.len()) {
+            let share = four(&rule.integral[j], c);
+            for (sum, row) in sums.iter_mut().zip(&rows) {
+                *sum += share * f64x4::splat(row[j]);
+            }
+        }
+        take(4 * c, sums);
+    }
+}
+
+/// Integrals over all of an element.
+#[inline]
+fn weighed(rule: &Rule, rows: [&[f64]; 3]) -> Vector3<f64> {
+    let mut sum = Vector3::zeros();
+    for (j, weight) in rule.weights.iter().enumerate().take(rows[0].len()) {
+        for axis in 0..3 {
+            sum[axis] += weight * rows[axis][j];
         }
     }
     sum
 }
 
-/// Sum over the lanes, four side by side; the width is a multiple of four.
+/// Puts four numbers to the beginning of a row that may be shorter. What goes beyond an element is where the next one puts its own.
 #[inline]
-fn total<const W: usize>(value: impl Fn(usize) -> f64) -> f64 {
-    let mut part = [0.0; 4];
-    for four in 0..W / 4 {
-        for k in 0..4 {
-            part[k] += value(4 * four + k);
-        }
-    }
-    (part[0] + part[2]) + (part[1] + part[3])
-}
-
-impl Sums {
-    /// Adds an element: M = w [(1/T + 1/EA) I − ttᵀ/T] with the quadrature weights w.
-    fn add<const W: usize>(
-        &mut self,
-        compliance_per_n: f64,
-        weight_m: &[f64; W],
-        pulls: &Pulls<W>,
-        load: &Axes<W>,
-        force_n: &Axes<W>,
-        renewed_n: &Axes<W>,
-    ) {
-        let t = &pulls.tangent;
-        let turn: [f64; W] = std::array::from_fn(|i| weight_m[i] / pulls.tension_n[i]);
-        let all: [f64; W] = std::array::from_fn(|i| turn[i] + weight_m[i] * compliance_per_n);
-        let trace = total::<W>(|i| all[i]);
-        for a in 0..3 {
-            for b in a..3 {
-                let product = total::<W>(|i| turn[i] * t[a][i] * t[b][i]);
-                let entry = if a == b { trace - product } else { -product };
-                self.flexibility_m_per_n[(a, b)] += entry;
-                if a != b {
-                    self.flexibility_m_per_n[(b, a)] += entry;
-                }
-            }
-        }
-        let along: [f64; W] = std::array::from_fn(|i| {
-            turn[i] * (t[0][i] * renewed_n[0][i] + t[1][i] * renewed_n[1][i] + t[2][i] * renewed_n[2][i])
-        });
-        for a in 0..3 {
-            // M·(the force as it is) = w T/EA t = w (stretch − 1) t.
-            let by_length = total::<W>(|i| all[i] * renewed_n[a][i] - along[i] * t[a][i]);
-            let held = total::<W>(|i| weight_m[i] * compliance_per_n * force_n[a][i]);
-            self.by_length_m[a] += by_length;
-            self.shift_m[a] += by_length - held;
-            self.position_m[a] += total::<W>(|i| weight_m[i] * pulls.stretch_ratio[i] * t[a][i]);
-            self.load_n[a] += total::<W>(|i| weight_m[i] * load[a][i]);
-        }
-        self.stretched_m += total::<W>(|i| weight_m[i] * pulls.stretch_ratio[i]);
+fn put(row: &mut [f64], four: f64x4) {
+    let values = four.to_array();
+    match row.first_chunk_mut::<4>() {
+        Some(chunk) => *chunk = values,
+        None => row.iter_mut().zip(values).for_each(|(to, from)| *to = from),
     }
 }

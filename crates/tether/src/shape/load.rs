@@ -1,5 +1,7 @@
 //! Force of weight and flow on a metre of tether.
 
+use std::ops::{Mul, Sub};
+
 use beamstay_environment::flow::{Flow, FlowSample};
 use beamstay_numerics::constants::STANDARD_GRAVITY_M_S2;
 use nalgebra::{Matrix3, Vector3};
@@ -59,10 +61,14 @@ pub(super) fn load_n_per_m(line: &Line, flow: &FlowSample, pull: &Pull) -> Vecto
     load
 }
 
-/// Weight less buoyancy per unstretched metre, N/m; negative for a line that floats.
+/// Weight less buoyancy per unstretched metre, N/m, in one density or in several; negative for a line that floats.
 #[inline]
-pub(super) fn weight_n_per_m(line: &Line, density_kg_m3: f64) -> f64 {
-    (line.mass_kg_per_m - density_kg_m3 * line.buoyancy_area_m2) * STANDARD_GRAVITY_M_S2
+pub(super) fn weight_n_per_m<T>(line: &Line, density_kg_m3: T) -> T
+where
+    T: From<f64> + Sub<Output = T> + Mul<Output = T>,
+{
+    let of = T::from;
+    (of(line.mass_kg_per_m) - density_kg_m3 * of(line.buoyancy_area_m2)) * of(STANDARD_GRAVITY_M_S2)
 }
 
 /// How the load changes with the pull and with the height.

@@ -37,8 +37,9 @@ impl<const N: usize> Mixer<N> {
         let now = self.sweeps % KEPT;
         let count = grid.mesh.nodes_count();
         for k in 0..count {
-            self.value_n[now][k] = grid.next_n[k];
-            self.change_n[now][k] = grid.next_n[k] - grid.force_n[k];
+            let next_n = grid.next_n.at(k);
+            self.value_n[now][k] = next_n;
+            self.change_n[now][k] = next_n - grid.force_n.at(k);
         }
         self.sweeps += 1;
         let kept = self.sweeps.min(KEPT);
@@ -51,11 +52,11 @@ impl<const N: usize> Mixer<N> {
             return;
         }
         let share = self.shares(now, kept);
-        for (k, after) in grid.next_n.iter_mut().enumerate().take(count) {
-            let now_n = *after;
-            for i in (0..kept).filter(|&i| i != now) {
-                *after += share[i] * (self.value_n[i][k] - now_n);
-            }
+        for k in 0..count {
+            let now_n = self.value_n[now][k];
+            let others = (0..kept).filter(|&i| i != now);
+            let after_n = others.fold(now_n, |sum, i| sum + share[i] * (self.value_n[i][k] - now_n));
+            grid.next_n.set(k, after_n);
         }
     }
 

@@ -10,6 +10,7 @@ use nalgebra::{Matrix3, Vector3};
 
 use super::{
     gauss::{MAX_ORDER, rule},
+    lanes::Axes,
     load::{LoadSlope, Pull},
     mesh::MAX_ELEMENTS,
     relax::{Grid, Problem},
@@ -57,7 +58,7 @@ pub(super) struct Workspace<const N: usize> {
     response: [[[f64; COLUMNS]; 3]; N],
     defect_n: [Vector3<f64>; N],
     step_n: [Vector3<f64>; N],
-    trial_n: [Vector3<f64>; N],
+    trial_n: Axes<N>,
 }
 
 impl<const N: usize> Workspace<N> {
@@ -70,7 +71,7 @@ impl<const N: usize> Workspace<N> {
             response: [[[0.0; COLUMNS]; 3]; N],
             defect_n: [Vector3::zeros(); N],
             step_n: [Vector3::zeros(); N],
-            trial_n: [Vector3::zeros(); N],
+            trial_n: Axes::zeros(),
         }
     }
 
@@ -89,13 +90,13 @@ impl<const N: usize> Workspace<N> {
             }
             let Some(drum_step_n) = self.newton_step(grid, problem) else { break };
             let (drum_n, count) = (grid.drum_force_n, grid.mesh.nodes_count());
-            self.trial_n[..count].copy_from_slice(&grid.force_n[..count]);
+            self.trial_n = grid.force_n;
             let mut factor = 1.0;
             let mut best = residual;
             for _ in 0..9 {
                 grid.drum_force_n = drum_n + factor * drum_step_n;
                 for k in 0..count {
-                    grid.force_n[k] = self.trial_n[k] + factor * self.step_n[k];
+                    grid.force_n.set(k, self.trial_n.at(k) + factor * self.step_n[k]);
                 }
                 best = self.residual(grid, problem);
                 if best.size() < (1.0 - 0.2 * factor) * residual.size() {
@@ -105,7 +106,7 @@ impl<const N: usize> Workspace<N> {
             }
             if best.size() >= residual.size() {
                 grid.drum_force_n = drum_n;
-                grid.force_n[..count].copy_from_slice(&self.trial_n[..count]);
+                grid.force_n = self.trial_n;
                 residual = self.residual(grid, problem);
                 break;
             }
@@ -123,7 +124,7 @@ impl<const N: usize> Workspace<N> {
         grid.integrate(problem);
         let mut worst_n = 0.0_f64;
         for k in 0..grid.mesh.nodes_count() {
-            self.defect_n[k] = grid.next_n[k] + drum_n - grid.force_n[k];
+            self.defect_n[k] = grid.next_n.at(k) + drum_n - grid.force_n.at(k);
             worst_n = worst_n.max(self.defect_n[k].norm());
         }
         let scale_n = 0.5 * (drum_n.norm() + grid.top_force_n.norm());
@@ -178,7 +179,7 @@ impl<const N: usize> Workspace<N> {
         let mut slope_m = [0.0; MAX_ORDER];
         for i in 0..order {
             let node = element.first + i;
-            let pull = Pull::new(&grid.force_n[node], problem.compliance_per_n);
+            let pull = Pull::new(&grid.force_n.at(node), problem.compliance_per_n);
             slope_m[i] = span_m * grid.share[node].1;
             flexibility[i] = pull.flexibility(problem.compliance_per_n);
             slopes[i] =

@@ -12,7 +12,7 @@ use super::{
 };
 
 /// Nodes that do for most tethers; little room is quickly cleared.
-const FEW_NODES: usize = 32;
+pub(super) const FEW_NODES: usize = 32;
 /// Most nodes of the quick solver.
 const MORE_NODES: usize = 128;
 /// Most sweeps; who needs more is better served by Newton's method.
@@ -68,24 +68,6 @@ impl Contraction {
     }
 }
 
-/// Solves from a guess or from a neighbouring shape.
-pub(super) fn solve<F: Flow>(
-    problem: &Problem<'_, F>,
-    length_m: f64,
-    tolerance: f64,
-    warm: Option<&Shape>,
-) -> Result<Shape, Stop> {
-    let warm_nodes = warm.map_or(0, |shape| shape.mesh.nodes_count());
-    if warm_nodes <= FEW_NODES {
-        let tried = run::<FEW_NODES, F>(problem, length_m, tolerance, warm);
-        if !matches!(tried, Err(Stop::NeedsNodes)) {
-            return tried;
-        }
-    }
-    let warm = warm.filter(|_| warm_nodes > FEW_NODES && warm_nodes <= MORE_NODES);
-    run::<MORE_NODES, F>(problem, length_m, tolerance, warm)
-}
-
 /// Why the quick solver gave up.
 pub(super) enum Stop {
     /// The sweeps do not converge, or not fast enough.
@@ -94,16 +76,49 @@ pub(super) enum Stop {
     NeedsNodes,
 }
 
-fn run<const N: usize, F: Flow>(
+/// Solves from a guess or from a neighbouring shape.
+pub(super) fn solve<F: Flow>(
     problem: &Problem<'_, F>,
     length_m: f64,
     tolerance: f64,
     warm: Option<&Shape>,
 ) -> Result<Shape, Stop> {
-    let mut grid = Grid::<N>::new(length_m);
+    let mut grid = Grid::<FEW_NODES>::new(length_m);
+    match settle(&mut grid, problem, tolerance, warm) {
+        Ok((errors, scale_n)) => Ok(Shape::of(&grid, problem, errors, scale_n)),
+        Err(stop) => solve_after(&stop, problem, length_m, tolerance, warm),
+    }
+}
+
+/// The same after few nodes did not do.
+pub(super) fn solve_after<F: Flow>(
+    stop: &Stop,
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+    warm: Option<&Shape>,
+) -> Result<Shape, Stop> {
+    if matches!(stop, Stop::Diverges) {
+        return Err(Stop::Diverges);
+    }
+    let nodes_count = |shape: &&Shape| shape.mesh.nodes_count();
+    let warm = warm.filter(|shape| nodes_count(shape) > FEW_NODES && nodes_count(shape) <= MORE_NODES);
+    let mut grid = Grid::<MORE_NODES>::new(length_m);
+    let (errors, scale_n) = settle(&mut grid, problem, tolerance, warm)?;
+    Ok(Shape::of(&grid, problem, errors, scale_n))
+}
+
+/// Sweeps on a new grid, which is not moved when it is done; the estimated errors, and the force to which they are related, N.
+pub(super) fn settle<const N: usize, F: Flow>(
+    grid: &mut Grid<N>,
+    problem: &Problem<'_, F>,
+    tolerance: f64,
+    warm: Option<&Shape>,
+) -> Result<(Allowed, f64), Stop> {
     match warm {
+        Some(shape) if shape.mesh.nodes_count() > N => return Err(Stop::NeedsNodes),
         Some(shape) => grid.start_from(shape, problem),
-        None => start_from_guess(&mut grid, problem, tolerance),
+        None => start_from_guess(grid, problem, tolerance),
     }
     let mut rough = warm.is_none();
     let mut mixer: Option<Mixer<N>> = None;
@@ -122,26 +137,26 @@ fn run<const N: usize, F: Flow>(
         let length_stands = rough || progress.growth_ratio.abs() * grid.length_m <= 0.2 * allowed.position_m;
         if !(near && length_stands && remaining_n <= goal_n) {
             if contraction.is_slow() {
-                mixer.get_or_insert_with(Mixer::new).mix(&mut grid);
+                mixer.get_or_insert_with(Mixer::new).mix(grid);
             }
             grid.advance();
             grid.move_to_heights(problem.compliance_per_n);
             continue;
         }
         grid.advance();
-        let mut errors = adapt::errors(&grid, problem.compliance_per_n);
+        let mut errors = adapt::errors(grid);
         errors.force_n = errors.force_n / (1.0 - contraction.ratio.min(0.8)) + remaining_n;
         if rough {
             errors.force_n -= remaining_n;
         }
-        let good = errors.within(allowed) && !kink::any(&grid, problem, allowed);
+        let good = errors.within(allowed) && !kink::any(grid, problem, allowed);
         if good && rough {
             rough = false;
             grid.move_to_heights(problem.compliance_per_n);
             continue;
         }
         if good {
-            if kink::follow(&mut grid, problem, 0.3 * allowed.force_n) {
+            if kink::follow(grid, problem, 0.3 * allowed.force_n) {
                 mixer = None;
                 continue;
             }
@@ -150,11 +165,11 @@ fn run<const N: usize, F: Flow>(
             let held = problem.is_held(&grid.drum_force_n, tolerance);
             if held && missed_m.norm() <= allowed.position_m && off_n <= 0.3 * allowed.force_n {
                 grid.contraction_ratio = contraction.worst_ratio.max(LEAST_RATIO);
-                return Ok(Shape::of(&grid, problem, errors, scale_n));
+                return Ok((errors, scale_n));
             }
             continue;
         }
-        let mesh = adapt::adapted(&grid, problem, allowed, attempt + u32::from(!rough));
+        let mesh = adapt::adapted(grid, problem, allowed, attempt + u32::from(!rough));
         grid.move_to(&mesh.ok_or(Stop::NeedsNodes)?);
         rough = false;
         attempt += 1;

@@ -12,6 +12,7 @@ use nalgebra::{Matrix3, Vector3};
 use super::{
     Shape,
     gauss::rule,
+    lanes::{Axes, Lanes},
     load::Pull,
     mesh::{Boundary, MAX_ELEMENTS, Mesh},
 };
@@ -22,6 +23,9 @@ pub(super) const NEGLIGIBLE_RATIO: f64 = 1e-3;
 
 /// Ratio in which the changes of sweeps shrink, where no sweeps were made.
 pub(super) const UNKNOWN_RATIO: f64 = 0.5;
+
+/// Relative fall of the drum tension with the logarithm of the length beyond which the shorter length is certain.
+const STEEP: f64 = 2.0;
 
 /// What is held.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -86,13 +90,14 @@ pub(super) struct Grid<const N: usize> {
     pub length_m: f64,
     /// Share of the element below each node, and its slope.
     pub share: [(f64, f64); N],
-    pub force_n: [Vector3<f64>; N],
+    pub force_n: Axes<N>,
     /// Forces that the last sweep gave; see [`Grid::advance`].
-    pub next_n: [Vector3<f64>; N],
-    pub load_n_per_m: [Vector3<f64>; N],
+    pub next_n: Axes<N>,
+    pub load_n_per_m: Axes<N>,
     /// Velocity of the flow.
-    pub velocity_m_s: [Vector3<f64>; N],
+    pub velocity_m_s: Axes<N>,
     pub z_m: [f64; N],
+    pub lanes: Lanes<N>,
     pub start_force_n: [Vector3<f64>; MAX_ELEMENTS],
     pub start_position_m: [Vector3<f64>; MAX_ELEMENTS],
     pub drum_force_n: Vector3<f64>,
@@ -125,6 +130,11 @@ impl DrumSlopes {
     pub(super) fn tension_by_growth_n(&self, drum_force_n: &Vector3<f64>) -> f64 {
         Pull::new(drum_force_n, 0.0).tangent.dot(&self.by_growth_n)
     }
+
+    /// Whether the drum tension falls so fast with the length that the length is certainly the shorter one with that tension.
+    pub(super) fn is_steep(&self, drum_force_n: &Vector3<f64>) -> bool {
+        self.tension_by_growth_n(drum_force_n) < -STEEP * drum_force_n.norm()
+    }
 }
 
 /// Sums over the tether that a sweep collects.
@@ -143,17 +153,32 @@ pub(super) struct Sums {
     pub by_length_m: Vector3<f64>,
 }
 
+impl Sums {
+    pub(super) fn zero() -> Self {
+        Self {
+            position_m: Vector3::zeros(),
+            load_n: Vector3::zeros(),
+            stretched_m: 0.0,
+            flexibility_m_per_n: Matrix3::zeros(),
+            shift_m: Vector3::zeros(),
+            by_length_m: Vector3::zeros(),
+        }
+    }
+}
+
 impl<const N: usize> Grid<N> {
     pub(super) fn new(length_m: f64) -> Self {
+        const { assert!(N.is_multiple_of(4), "nodes are handled in fours") };
         Self {
             mesh: Mesh::empty(),
             length_m,
             share: [(0.0, 0.0); N],
-            force_n: [Vector3::zeros(); N],
-            next_n: [Vector3::zeros(); N],
-            load_n_per_m: [Vector3::zeros(); N],
-            velocity_m_s: [Vector3::zeros(); N],
+            force_n: Axes::zeros(),
+            next_n: Axes::zeros(),
+            load_n_per_m: Axes::zeros(),
+            velocity_m_s: Axes::zeros(),
             z_m: [0.0; N],
+            lanes: Lanes::empty(),
             start_force_n: [Vector3::zeros(); MAX_ELEMENTS],
             start_position_m: [Vector3::zeros(); MAX_ELEMENTS],
             drum_force_n: Vector3::zeros(),
@@ -182,7 +207,8 @@ impl<const N: usize> Grid<N> {
     pub(super) fn set_force(&mut self, force_n: impl Fn(f64) -> Vector3<f64>) {
         for element in self.mesh.elements() {
             for node in element.nodes() {
-                self.force_n[node] = force_n(element.start_ratio + element.span_ratio * self.share[node].0);
+                let place_ratio = element.start_ratio + element.span_ratio * self.share[node].0;
+                self.force_n.set(node, force_n(place_ratio));
             }
         }
         self.drum_force_n = force_n(0.0);
@@ -196,8 +222,8 @@ impl<const N: usize> Grid<N> {
         for element in self.mesh.elements() {
             for node in element.nodes() {
                 places[node] = element.start_ratio + element.span_ratio * self.share[node].0;
-                old_n[node] = self.force_n[node];
-                slope_n[node] = -self.length_m * self.load_n_per_m[node];
+                old_n[node] = self.force_n.at(node);
+                slope_n[node] = -self.length_m * self.load_n_per_m.at(node);
             }
         }
         self.lay(mesh);
@@ -210,7 +236,7 @@ impl<const N: usize> Grid<N> {
                 }
                 let (lo, hi) = (above.max(1) - 1, above.min(count - 1));
                 let (span, x) = (places[hi] - places[lo], place - places[lo]);
-                self.force_n[node] = if lo == hi || span <= 0.0 {
+                let force_n = if lo == hi || span <= 0.0 {
                     old_n[lo] + x * slope_n[lo]
                 } else {
                     let t = x / span;
@@ -218,6 +244,7 @@ impl<const N: usize> Grid<N> {
                     let (bend_lo, bend_hi) = (span * slope_n[lo] - step, step - span * slope_n[hi]);
                     old_n[lo] + t * step + t * (1.0 - t) * ((1.0 - t) * bend_lo + t * bend_hi)
                 };
+                self.force_n.set(node, force_n);
             }
         }
     }
@@ -237,8 +264,7 @@ impl<const N: usize> Grid<N> {
 
     /// Takes over what the last sweep gave.
     pub(super) fn advance(&mut self) {
-        let count = self.mesh.nodes_count();
-        self.force_n[..count].copy_from_slice(&self.next_n[..count]);
+        self.force_n = self.next_n;
     }
 
     /// Heights, loads and end position for the forces as they are; the next forces are what the loads give if the drum force is
@@ -253,23 +279,6 @@ impl<const N: usize> Grid<N> {
         self.stretched_m = sums.stretched_m;
         self.slopes.stiffness_n_per_m = sums.flexibility_m_per_n.try_inverse().unwrap_or_else(Matrix3::zeros);
         self.iterations_count += 1;
-    }
-
-    fn sums(&mut self, problem: &Problem<'_, impl Flow>) -> Sums {
-        let mut sums = Sums {
-            position_m: Vector3::zeros(),
-            load_n: Vector3::zeros(),
-            stretched_m: 0.0,
-            flexibility_m_per_n: Matrix3::zeros(),
-            shift_m: Vector3::zeros(),
-            by_length_m: Vector3::zeros(),
-        };
-        for e in 0..self.mesh.elements().len() {
-            self.start_position_m[e] = sums.position_m;
-            self.start_force_n[e] = -sums.load_n;
-            self.sweep_element(problem, e, &mut sums);
-        }
-        sums
     }
 
     /// Newton step on drum force and length, and what it changes.
@@ -290,9 +299,9 @@ impl<const N: usize> Grid<N> {
         }
         let mut square = (drum_n - self.drum_force_n).norm_squared();
         for k in 0..self.mesh.nodes_count() {
-            let force = (1.0 + growth) * self.next_n[k] + drum_n;
-            square = square.max((force - self.force_n[k]).norm_squared());
-            self.next_n[k] = force;
+            let force_n = (1.0 + growth) * self.next_n.at(k) + drum_n;
+            square = square.max((force_n - self.force_n.at(k)).norm_squared());
+            self.next_n.set(k, force_n);
         }
         for start in &mut self.start_force_n[..self.mesh.elements().len()] {
             *start = (1.0 + growth) * *start + drum_n;
@@ -336,8 +345,8 @@ impl<const N: usize> Grid<N> {
         };
         let drum_n = self.drum_force_n + shift_n + growth * shape.slopes.by_growth_n;
         let moved = |force_n: &Vector3<f64>| drum_n + (1.0 + growth) * (force_n - self.drum_force_n);
-        for (force_n, old_n) in self.force_n.iter_mut().zip(&shape.force_n[..count]) {
-            *force_n = moved(old_n);
+        for (node, old_n) in shape.force_n[..count].iter().enumerate() {
+            self.force_n.set(node, moved(old_n));
         }
         self.top_force_n = moved(&shape.top_force_n);
         self.drum_force_n = drum_n;
@@ -351,7 +360,7 @@ impl<const N: usize> Grid<N> {
             self.start_position_m[e] = position_m;
             let rule = rule(element.order);
             for (i, node) in element.nodes().enumerate() {
-                let pull = Pull::new(&self.force_n[node], problem.compliance_per_n);
+                let pull = Pull::new(&self.force_n.at(node), problem.compliance_per_n);
                 let weight_m = self.length_m * element.span_ratio * self.share[node].1 * rule.weights[i];
                 position_m += weight_m * pull.gradient();
                 stretched_m += weight_m * pull.stretch_ratio;
@@ -389,10 +398,12 @@ impl<const N: usize> Grid<N> {
         elements[e + 1].span_ratio -= shift;
         let (below, above) = (elements[e].nodes(), elements[e + 1].nodes());
         for k in below {
-            self.force_n[k] -= scale_m * self.share[k].0 * self.load_n_per_m[k];
+            let below_m = scale_m * self.share[k].0;
+            self.force_n.set(k, self.force_n.at(k) - below_m * self.load_n_per_m.at(k));
         }
         for k in above {
-            self.force_n[k] -= scale_m * (1.0 - self.share[k].0) * self.load_n_per_m[k];
+            let above_m = scale_m * (1.0 - self.share[k].0);
+            self.force_n.set(k, self.force_n.at(k) - above_m * self.load_n_per_m.at(k));
         }
     }
 }

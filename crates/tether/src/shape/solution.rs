@@ -63,8 +63,10 @@ impl Shape {
         let count = grid.mesh.nodes_count();
         let mut force_n = [Vector3::zeros(); MAX_NODES];
         let mut load_n_per_m = [Vector3::zeros(); MAX_NODES];
-        force_n[..count].copy_from_slice(&grid.force_n[..count]);
-        load_n_per_m[..count].copy_from_slice(&grid.load_n_per_m[..count]);
+        for node in 0..count {
+            force_n[node] = grid.force_n.at(node);
+            load_n_per_m[node] = grid.load_n_per_m.at(node);
+        }
         Self {
             mesh: grid.mesh,
             length_m: grid.length_m,

@@ -13,7 +13,7 @@ use nalgebra::Vector3;
 
 use super::{
     Options, Shape, TensionSolution, check, closed, quick,
-    relax::{Held, Problem},
+    relax::{Grid, Held, Problem},
     scout::{Found, Place, Scout},
     solve_checked,
     thorough::Thorough,
@@ -32,8 +32,6 @@ const START: usize = 5;
 const ROUGH: f64 = 1e-5;
 /// How far from the rough least the true one is looked for, as a logarithm of the length.
 const NEAR_LN: f64 = 0.4;
-/// Relative fall of the drum tension with the logarithm of the length beyond which the shorter length is certain.
-const STEEP: f64 = 2.0;
 
 /// Secants tried from a neighbour, the least slack from which they start, the longest step of one in the logarithm of the
 /// slack, and the slope, logarithm of the drum tension over that of the slack, beyond which the least drum tension is too near.
@@ -103,7 +101,19 @@ pub fn solve_for_drum_tension(
     let distance_m = end_m.norm();
     let curve = Curve { problem: problem.with(Held::Length), options };
     let length_m = warm.map_or(distance_m, Shape::paid_out_m);
-    let found = quick::solve(&problem, length_m, options.relative_tolerance, warm)
+    let mut grid = Grid::<{ quick::FEW_NODES }>::new(length_m);
+    let found = match quick::settle(&mut grid, &problem, options.relative_tolerance, warm) {
+        Ok((errors, scale_n)) => {
+            if !options.seek_other_length && grid.slopes.is_steep(&grid.drum_force_n) {
+                // Made where it is handed out: a shape is large.
+                let shape = Shape::of(&grid, &problem, errors, scale_n);
+                return Ok(TensionSolution::Hangs { shape, other_length_m: None });
+            }
+            Ok(Shape::of(&grid, &problem, errors, scale_n))
+        }
+        Err(stop) => quick::solve_after(&stop, &problem, length_m, options.relative_tolerance, warm),
+    };
+    let found = found
         .or_else(|_| quick::solve(&problem, distance_m, options.relative_tolerance, None))
         .ok()
         .or_else(|| curve.by_secants(drum_tension_n, warm?));
@@ -338,7 +348,7 @@ impl<F: Flow> Curve<'_, F> {
 
     /// Whether the drum tension falls as more is paid out.
     fn is_short(&self, shape: &Shape) -> bool {
-        if shape.slopes.tension_by_growth_n(&shape.force_at_drum_n()) < -STEEP * shape.drum_tension_n() {
+        if shape.slopes.is_steep(&shape.force_at_drum_n()) {
             return true;
         }
         let longer_m = shape.paid_out_m() * (1.0 + 1e-3);

@@ -145,7 +145,7 @@ impl Thorough {
             let grid = &self.grid;
             let (scale_n, _) = grid.end_scales_n();
             let allowed = Allowed { force_n: tolerance * scale_n, position_m: tolerance * grid.length_m };
-            let errors = adapt::errors(grid, problem.compliance_per_n);
+            let errors = adapt::errors(grid);
             if kink::follow(&mut self.grid, problem, 0.3 * allowed.force_n) {
                 continue;
             }
