@@ -22,8 +22,12 @@ const PATIENCE: u32 = 12;
 /// Change of the forces, relative to them, that is good enough for a first mesh.
 const ROUGH_RATIO: f64 = 3e-3;
 
-/// Ratio of a change to the one before beyond which sweeps are mixed; taken for the ratio before two were made.
-const SLOW_RATIO: f64 = 0.25;
+/// Ratio of a change to the one before beyond which sweeps are mixed: the mixture is of nodes that move with their element's ends,
+/// which makes up for less than it costs below that.
+const SLOW_RATIO: f64 = 0.4;
+
+/// Ratio that is taken for a guess before two sweeps were made.
+const FIRST_RATIO: f64 = 0.25;
 
 /// Least ratio that is believed.
 const LEAST_RATIO: f64 = 0.05;
@@ -39,7 +43,7 @@ struct Contraction {
 impl Contraction {
     /// Of sweeps that start from a neighbour that was solved with some ratio, or from a guess.
     fn new(warm: Option<&Shape>) -> Self {
-        let ratio = warm.map_or(SLOW_RATIO, |shape| shape.contraction_ratio);
+        let ratio = warm.map_or(FIRST_RATIO, |shape| shape.contraction_ratio);
         Self { before_n: f64::INFINITY, ratio, worst_ratio: 0.0 }
     }
 
@@ -185,17 +189,22 @@ pub(super) fn start_from_guess<const N: usize>(
     problem: &Problem<'_, impl Flow>,
     tolerance: f64,
 ) {
-    let load = start::mean_load_n_per_m(problem.line, problem.flow, &problem.end_m);
-    start_under(grid, problem, &load, tolerance);
+    let load = start::ChordLoad::new(problem.line, problem.flow, &problem.end_m);
+    let (mean, sharp) = (load.mean_n_per_m, start_under(grid, problem, &load.mean_n_per_m, tolerance));
+    if !sharp {
+        let length_m = grid.length_m;
+        let drum_n = grid.drum_force_n + length_m * load.drum_surplus_n_per_m(&problem.end_m);
+        grid.set_force(|place| drum_n - length_m * (place * mean + load.surplus_n_per_m(place)));
+    }
 }
 
-/// The same, with the load of which the guess is made.
+/// The same, with the load of which the guess is made, the same on every metre; whether the tether turns sharply somewhere.
 pub(super) fn start_under<const N: usize>(
     grid: &mut Grid<N>,
     problem: &Problem<'_, impl Flow>,
     load_n_per_m: &nalgebra::Vector3<f64>,
     tolerance: f64,
-) {
+) -> bool {
     if let Held::DrumTension(tension_n) = problem.held {
         let slack = start::slack_ratio(load_n_per_m, &problem.end_m, tension_n, problem.compliance_per_n);
         grid.length_m = problem.end_m.norm() * (1.0 + slack);
@@ -207,4 +216,5 @@ pub(super) fn start_under<const N: usize>(
     let crowded = if bend.is_sharp() { bend.mesh(&mesh, N) } else { None };
     grid.lay(&crowded.unwrap_or(mesh));
     grid.set_force(|place| drum_n - place * length_m * load_n_per_m);
+    bend.is_sharp()
 }

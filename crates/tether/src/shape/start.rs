@@ -39,13 +39,44 @@ pub(super) fn drum_force_n(
     horizontal_n * span_direction - vertical_n * axis
 }
 
+/// Load on a straight tether from drum to vehicle, as a polynomial through the nodes of the three-point Gauss rule: the
+/// coefficients of its Legendre polynomials, N/m.
+pub(super) struct ChordLoad {
+    /// Mean over the tether.
+    pub mean_n_per_m: Vector3<f64>,
+    rise_n_per_m: Vector3<f64>,
+    bow_n_per_m: Vector3<f64>,
+}
+
+impl ChordLoad {
+    pub(super) fn new(line: &Line, flow: &impl Flow, end_m: &Vector3<f64>) -> Self {
+        let pull = Pull { tension_n: 0.0, tangent: end_m.normalize(), stretch_ratio: 1.0 };
+        let at = |place: f64| load_n_per_m(line, &flow.at(place * end_m.z), &pull);
+        let (root, [low, middle, high]) =
+            (0.6_f64.sqrt(), [at(0.112_701_665_379_258_3), at(0.5), at(0.887_298_334_620_741_7)]);
+        Self {
+            mean_n_per_m: (5.0 * (low + high) + 8.0 * middle) / 18.0,
+            rise_n_per_m: 5.0 / 6.0 * root * (high - low),
+            bow_n_per_m: 5.0 / 9.0 * (low - 2.0 * middle + high),
+        }
+    }
+
+    /// What the load up to a place has more than its mean would have, for a tether of 1 m, N/m.
+    pub(super) fn surplus_n_per_m(&self, place: f64) -> Vector3<f64> {
+        let turned = place * (place - 1.0);
+        turned * self.rise_n_per_m + turned * (2.0 * place - 1.0) * self.bow_n_per_m
+    }
+
+    /// What the drum of a nearly straight tether of 1 m then holds more across `end_m`, N/m: its share by the lever.
+    pub(super) fn drum_surplus_n_per_m(&self, end_m: &Vector3<f64>) -> Vector3<f64> {
+        let chord = end_m.normalize();
+        (self.rise_n_per_m.dot(&chord) * chord - self.rise_n_per_m) / 6.0
+    }
+}
+
 /// Load on a straight tether from drum to vehicle, mean of a few heights, N/m.
 pub(super) fn mean_load_n_per_m(line: &Line, flow: &impl Flow, end_m: &Vector3<f64>) -> Vector3<f64> {
-    let pull = Pull { tension_n: 0.0, tangent: end_m.normalize(), stretch_ratio: 1.0 };
-    // Three-point Gauss rule on the chord.
-    let share = [5.0 / 18.0, 8.0 / 18.0, 5.0 / 18.0];
-    let place = [0.112_701_665_379_258_3, 0.5, 0.887_298_334_620_741_7];
-    (0..3).map(|i| share[i] * load_n_per_m(line, &flow.at(place[i] * end_m.z), &pull)).sum()
+    ChordLoad::new(line, flow, end_m).mean_n_per_m
 }
 
 /// Slack of a nearly straight line that has the tension `drum_tension_n` at the drum (length over distance, less 1).
