@@ -5,7 +5,9 @@
 
 mod curve;
 mod duty;
+mod flight;
 mod hours;
+mod log;
 mod sheet;
 mod simulate;
 
@@ -15,7 +17,7 @@ use serde::Serialize;
 
 pub use duty::{DutySchedule, Turn};
 pub use hours::Record;
-pub use simulate::{Handover, HourRow, KeptDown, Stay, StayEnd, Totals};
+pub use log::{Handover, HourRow, KeptDown, Stay, StayEnd, Totals};
 
 use crate::{
     Loaded,
@@ -27,7 +29,8 @@ use crate::{
     system::{System, Way},
 };
 use curve::Curve;
-use simulate::{Run, Simulator};
+use log::Run;
+use simulate::Simulator;
 
 /// Upper ends of the classes of stays, h; the last class has none.
 pub const STAY_CLASSES_H: [f64; 7] = [1.0, 3.0, 6.0, 12.0, 24.0, 72.0, 168.0];

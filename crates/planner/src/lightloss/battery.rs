@@ -3,7 +3,11 @@
 use beamstay_electrical::{Battery, BatterySpec};
 use serde::Serialize;
 
-use super::{Outcome, Prepared, Scene, judge};
+use super::{
+    Outcome,
+    scene::{Prepared, Scene},
+    verdict::judge,
+};
 use crate::error::{At, PlanError};
 
 /// Capacities tried, over that of the battery on board (or of the template): geometric from the least to the largest.

@@ -5,7 +5,7 @@ use beamstay_tether::cut::{Cut, broadside_speed_m_s, cut_reach, end_on_speed_m_s
 use beamstay_vehicle::fall::{FallingBody, fall};
 use serde::Serialize;
 
-use super::{CauseRow, Scene};
+use super::{CauseRow, scene::Scene};
 use crate::{
     error::{At, PlanError},
     system::craft::Craft,

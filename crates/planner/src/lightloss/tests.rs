@@ -1,8 +1,9 @@
+use beamstay_vehicle::Load;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 
 use super::*;
-use crate::load;
+use crate::{load, system::craft::Craft};
 
 fn report(value: &Value) -> LightLossReport {
     let document = Document::parse(&value.to_string()).unwrap();

@@ -5,7 +5,10 @@ use beamstay_vehicle::{UnderwaterVehicle, WingLoad};
 
 use nalgebra::Vector3;
 
-use super::{CauseRow, Drill, Flight, Leg, Outcome, Phase, Prepared, Scene};
+use super::{
+    CauseRow, Drill, Leg, Outcome, Phase,
+    scene::{Flight, Prepared, Scene},
+};
 use crate::{
     error::{At, PlanError},
     system::{

@@ -3,7 +3,7 @@
 use approx::assert_relative_eq;
 use proptest::prelude::*;
 
-use super::{AIR, decades};
+use super::{AIR, properties::decades};
 use crate::OpticsError;
 use crate::receiver::{
     balance,
