@@ -10,12 +10,11 @@ mod random;
 mod scenario;
 mod weather;
 
+use crate::clock::busy_s;
 use beamstay_numerics::random::Random;
 use std::{
     fmt,
     panic::{AssertUnwindSafe, catch_unwind},
-    sync::LazyLock,
-    time::Instant,
 };
 
 pub use exercise::{End, scenario_text, weather_text};
@@ -114,15 +113,6 @@ impl fmt::Display for Tally {
         }
         Ok(())
     }
-}
-
-/// Time that this thread has been at work, s: what other programs take must not look like a slow case. Where the system
-/// does not tell, the time of day.
-fn busy_s() -> f64 {
-    static START: LazyLock<Instant> = LazyLock::new(Instant::now);
-    let told = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
-    let nanoseconds = told.and_then(|text| text.split(' ').next()?.parse::<f64>().ok());
-    nanoseconds.map_or_else(|| START.elapsed().as_secs_f64(), |ns| 1e-9 * ns)
 }
 
 /// The case of a kind and seed, for looking at it.

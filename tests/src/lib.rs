@@ -3,6 +3,7 @@
 //! `docs/validation.md` from the same files.
 
 pub mod case;
+pub mod clock;
 pub mod docs;
 pub mod hostile;
 pub mod models;

@@ -2,18 +2,21 @@
 //! `tests/data/tether-cases.json`, then as many random ones in sheared, veering winds as the first argument says (24), in the
 //! form of that file.
 
-use std::{env, error::Error, f64::consts::TAU, hint::black_box, process::ExitCode, time::Instant};
+use std::{env, error::Error, f64::consts::TAU, hint::black_box, process::ExitCode};
 
 use beamstay_numerics::random::Random;
-use beamstay_tests::models::tether::{Reference, reference_cases};
+use beamstay_tests::{
+    clock::quickest_s,
+    models::tether::{Reference, reference_cases},
+};
 use nalgebra::Vector3;
 use serde_json::{Value, json};
 
 /// Asked of the solver, its default.
 const TOLERANCE: f64 = 1e-6;
-/// Shortest time that a measurement takes, s.
-const MEASURED_S: f64 = 0.005;
-/// Measurements of which the quickest counts: what disturbs a measurement only ever adds.
+/// Least processor time of a measurement, s: some ticks of the clock.
+const MEASURED_S: f64 = 0.02;
+/// Measurements of which the quickest counts.
 const ROUNDS_COUNT: u32 = 7;
 /// Random lines if nothing is said.
 const LINES_COUNT: u64 = 24;
@@ -56,16 +59,10 @@ fn solved(mut case: Value) -> Result<Value, Box<dyn Error>> {
 
 /// Quickest of some measurements of a solution from nothing, µs.
 fn quickest_us(problem: &Reference) -> f64 {
-    let round_us = |_| {
-        let start = Instant::now();
-        let mut solved_count = 0_u32;
-        while start.elapsed().as_secs_f64() < MEASURED_S {
-            black_box(black_box(problem).solve(TOLERANCE));
-            solved_count += 1;
-        }
-        1e6 * start.elapsed().as_secs_f64() / f64::from(solved_count)
+    let solve = || {
+        black_box(black_box(problem).solve(TOLERANCE));
     };
-    (0..ROUNDS_COUNT).map(round_us).fold(f64::INFINITY, f64::min)
+    1e6 * quickest_s(ROUNDS_COUNT, MEASURED_S, solve)
 }
 
 /// A vehicle in the air on a light line, wind with shear and veer from any side.

@@ -1,13 +1,14 @@
-//! Prints how many microseconds one operating point of a scenario takes, warm, on one core: the figure that
+//! Prints how many microseconds of processor time one operating point of a scenario takes, warm, on one core: the figure that
 //! `tests/peers/operating_point.py` divides its own time by.
 
-use std::{env, error::Error, fs, hint::black_box, process::ExitCode, time::Instant};
+use std::{env, error::Error, fs, hint::black_box, process::ExitCode};
 
 use beamstay_planner::{System, from_value};
+use beamstay_tests::clock::quickest_s;
 
-/// Shortest time that a measurement takes, s.
+/// Least processor time of a measurement, s.
 const MEASURED_S: f64 = 0.05;
-/// Measurements of which the quickest counts: what disturbs a measurement only ever adds.
+/// Measurements of which the quickest counts.
 const ROUNDS_COUNT: u32 = 5;
 
 fn main() -> ExitCode {
@@ -31,14 +32,8 @@ fn quickest_us(file: &str) -> Result<f64, Box<dyn Error>> {
     let system = System::new(&scenario)?;
     let place = system.place(&scenario.station)?;
     system.operate(&place)?;
-    let round_us = |_| {
-        let start = Instant::now();
-        let mut points_count = 0_u32;
-        while start.elapsed().as_secs_f64() < MEASURED_S {
-            black_box(system.operate(black_box(&place))).ok();
-            points_count += 1;
-        }
-        1e6 * start.elapsed().as_secs_f64() / f64::from(points_count)
+    let point = || {
+        black_box(system.operate(black_box(&place))).ok();
     };
-    Ok((0..ROUNDS_COUNT).map(round_us).fold(f64::INFINITY, f64::min))
+    Ok(1e6 * quickest_s(ROUNDS_COUNT, MEASURED_S, point))
 }
