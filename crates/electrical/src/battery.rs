@@ -1,5 +1,6 @@
 //! A battery of equal cells: voltage, resistance and limits by state of charge, temperature and age; power drawn and
-//! surplus stored over time.
+//! surplus stored over time. The circuit is a voltage behind one resistance: M. Chen, G. A. Rincón-Mora, IEEE Trans. Energy Convers. 21
+//! (2006), without their pairs of resistor and capacitor, which settle in minutes; powers and energies follow by Kirchhoff's laws.
 //!
 //! State of charge counts the charge that the cells hold at their temperature and age, 0 to 1. The battery itself is
 //! unchanging: [`Battery::step`] takes a state of charge and gives the next one, so that one battery serves any number of

@@ -21,6 +21,7 @@ const PRANDTL: f64 = 0.706;
 
 /// Air in the film around a warm wire (IEEE Std 738, section 4.5.6).
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct AirFilm {
     /// Density, kg/m³.
     pub density_kg_m3: f64,

@@ -103,7 +103,7 @@ impl Winding {
 
     /// Rise of the hottest wire (at the core) over the air per watt in the whole winding, K/W: face
     /// `1/(h·2πr_o·b)` plus the ring with even heat and a closed inner face,
-    /// `[1 − 2r_i²·ln(r_o/r_i)/(r_o² − r_i²)]/(4πkb)` (steady conduction in a cylinder, closed form).
+    /// `[1 − 2r_i²·ln(r_o/r_i)/(r_o² − r_i²)]/(4πkb)` (steady conduction in a cylinder with an even source, closed form: Incropera and others, ch. 3).
     ///
     /// # Examples
     /// ```

@@ -125,6 +125,7 @@ pub fn duty_cycle(
 
 /// Time of discharge by Peukert's law, before and after the clamp.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct PeukertTime {
     /// What the law says, s. Above the rated time it is longer than the energy in the battery lasts.
     pub law_s: f64,

@@ -1,4 +1,5 @@
-//! A generator set: electrical load in, fuel per hour and hours on a tank out.
+//! A generator set: electrical load in, fuel per hour and hours on a tank out. Fuel as a straight line of the load, as measured sets
+//! have it (Willans' line of the trade, from memory).
 
 use crate::ElectricalError;
 use beamstay_numerics::domain::in_range;

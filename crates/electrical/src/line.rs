@@ -66,6 +66,7 @@ impl LineSurroundings {
 
 /// A line at work.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct LineOperation {
     /// Current, A.
     pub current_a: f64,
@@ -90,7 +91,7 @@ pub struct LineOperation {
 }
 
 impl LineOperation {
-    /// Voltage lost over source voltage.
+    /// Voltage lost over source voltage (by definition).
     pub fn drop_ratio(&self) -> f64 {
         let lost_v = if self.current_a > 0.0 { self.loss_w() / self.current_a } else { 0.0 };
         lost_v / (self.load_voltage_v + lost_v)
@@ -170,7 +171,7 @@ impl Line {
         Ok(Self { conductor, wall, length_m, source_voltage_v })
     }
 
-    /// Resistance there and back at one temperature, Ω: 2L·R'.
+    /// Resistance there and back at one temperature, Ω: 2L·R' (by definition).
     ///
     /// # Examples
     /// ```

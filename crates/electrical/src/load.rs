@@ -3,6 +3,7 @@
 
 /// One way of drawing the power.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct LoadPoint {
     /// Current, A.
     pub current_a: f64,
@@ -23,6 +24,7 @@ impl LoadPoint {
 
 /// Both ways of drawing a constant power through a resistance, if there are any.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct ConstantPowerLoad {
     /// Largest power that can cross the resistance, W: V²/(4R), at half the source voltage. The largest finite number if
     /// the resistance is 0.
@@ -75,7 +77,7 @@ pub fn constant_power_load(source_voltage_v: f64, resistance_ohm: f64, load_w: f
     ConstantPowerLoad { limit_w, stable: finite(point(low_a)), unstable }
 }
 
-/// Largest power that a source of `source_voltage_v` (V) gives through `resistance_ohm` (Ω), W: V²/(4R). The largest
+/// Largest power that a source of `source_voltage_v` (V) gives through `resistance_ohm` (Ω), W: V²/(4R) (Jacobi's law of the greatest power; any textbook of circuits). The largest
 /// finite number without resistance; 0 if an argument is negative or not a number.
 pub fn power_transfer_limit_w(source_voltage_v: f64, resistance_ohm: f64) -> f64 {
     if source_voltage_v > 0.0 && resistance_ohm >= 0.0 && source_voltage_v.is_finite() {

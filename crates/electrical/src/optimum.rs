@@ -93,7 +93,7 @@ impl LineDemand {
         2.0 * self.resistivity_ohm_m() * self.length_m * self.load_w / (drop_ratio * (1.0 - drop_ratio))
     }
 
-    /// Mass of both bare wires of an area, kg.
+    /// Mass of both bare wires of an area (m²), kg: 2L × area × density.
     pub fn metal_mass_kg(&self, area_m2: f64) -> f64 {
         2.0 * self.length_m * self.metal.density_kg_m3 * area_m2
     }
@@ -146,6 +146,7 @@ impl AreaLimits {
 
 /// The thinnest wire that stands all limits at a fixed voltage, and what each limit alone would ask.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct AreaChoice {
     /// Area of each wire, m².
     pub area_m2: f64,

@@ -32,6 +32,7 @@ pub struct GroundLoad {
 
 /// Powers on the ground. They close: wall = load + driver loss + chiller + housekeeping.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct WallPower {
     /// All that is taken from wall or generator, W.
     pub wall_w: f64,

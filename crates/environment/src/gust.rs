@@ -115,6 +115,7 @@ impl GustModel {
 
 /// Extreme operating gust of IEC 61400-1 edition 3 (2005), section 6.3.2.2, with its time history: a dip, a rise, a dip.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct OperatingGust {
     /// Mean speed, m/s.
     pub mean_speed_m_s: f64,
@@ -174,6 +175,7 @@ impl OperatingGust {
 
 /// Intensities and scale lengths of Dryden turbulence at one height.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct DrydenTurbulence {
     /// Standard deviation along the wind and across it, m/s.
     pub deviation_along_m_s: f64,

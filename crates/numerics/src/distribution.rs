@@ -83,7 +83,8 @@ impl Distribution {
         Ok(())
     }
 
-    /// The value that is not exceeded with `probability`, 0 to 1.
+    /// The value that is not exceeded with `probability`, 0 to 1, in the unit of the distribution's own parameters; closed forms, the
+    /// normal by [`crate::normal::quantile`].
     ///
     /// # Examples
     /// ```
@@ -112,7 +113,7 @@ impl Distribution {
         }
     }
 
-    /// Probability that `x` is not exceeded.
+    /// Probability that `x`, in the unit of the distribution's own parameters, is not exceeded: closed forms, by definition.
     ///
     /// # Examples
     /// ```

@@ -2,6 +2,7 @@
 
 /// A minimum and the work it took.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Minimum {
     /// The variable at the minimum.
     pub x: f64,

@@ -4,7 +4,7 @@
 
 use std::f64::consts::FRAC_1_SQRT_2;
 
-/// Probability that a standard normal variable is at most `x`.
+/// Probability that a standard normal variable is at most `x`: erfc(−x/√2)/2 (Abramowitz and Stegun, 26.2.29).
 ///
 /// # Examples
 /// ```

@@ -21,6 +21,7 @@ impl Default for Tolerance {
 
 /// A root and the work it took.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Root {
     /// The variable at the root.
     pub x: f64,

@@ -3,6 +3,7 @@
 
 /// Share of the variance of the output that one input causes.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct SensitivityIndex {
     /// By itself: what the variance would lose on average if the input were known.
     pub first_order: f64,
@@ -65,12 +66,12 @@ impl SensitivitySums {
         self.count
     }
 
-    /// Mean of the output.
+    /// Mean of the output over both samples, in its unit (by definition).
     pub fn mean(&self) -> f64 {
         self.sum / (2.0 * self.count).max(1.0)
     }
 
-    /// Variance of the output.
+    /// Variance of the output over both samples, in the square of its unit (by definition).
     pub fn variance(&self) -> f64 {
         let mean = self.mean();
         (self.sum_of_squares / (2.0 * self.count).max(1.0) - mean * mean).max(0.0)

@@ -131,6 +131,7 @@ impl Link {
 
 /// Result of a loss budget.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Budget {
     /// Loss of the link, dB.
     pub loss_db: f64,

@@ -2,7 +2,7 @@
 
 use std::f64::consts::LN_10;
 
-/// Power out per power in for a loss in dB, `10^(−dB/10)`.
+/// Power out per power in for a loss in dB, `10^(−dB/10)` (by definition).
 ///
 /// # Examples
 /// ```
@@ -25,7 +25,7 @@ pub fn loss_of_ratio(transmission_ratio: f64) -> f64 {
     -10.0 * transmission_ratio.max(f64::MIN_POSITIVE).log10() + 0.0
 }
 
-/// Attenuation in 1/m for one in dB/km.
+/// Attenuation in 1/m for one in dB/km: `dB/km · ln 10/10⁴` (by definition).
 ///
 /// # Examples
 /// ```

@@ -37,6 +37,7 @@ pub struct Laser {
 
 /// How electricity becomes light.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum Conversion {
     /// One efficiency for all powers.
     WallPlug(WallPlug),
@@ -79,6 +80,7 @@ pub struct Diodes {
 
 /// State of a laser that gives a certain light. `optical_w + heat_w` is `electrical_w` exactly.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct LaserOperation {
     /// Light out, W.
     pub optical_w: f64,

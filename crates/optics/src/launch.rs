@@ -45,6 +45,7 @@ pub enum Source {
 
 /// Reflection at one end of the fiber.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum Facet {
     /// Bare silica against air: Fresnel's reflectance, 3.3 to 3.5 %.
     Bare,

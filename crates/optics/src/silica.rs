@@ -72,7 +72,8 @@ pub fn facet_reflectance_ratio(wavelength_m: f64) -> Result<f64, OpticsError> {
     Ok(fresnel_reflectance_ratio(refractive_index(wavelength_m)?))
 }
 
-/// Fresnel reflectance of one surface between air and a medium of the given index, normal incidence.
+/// Reflectance of one surface between air and a medium of the given index, normal incidence: `((n − 1)/(n + 1))²` (Fresnel; any
+/// textbook of optics).
 ///
 /// # Examples
 /// ```

@@ -91,6 +91,7 @@ impl fmt::Display for StageKind {
 
 /// One item with the light that enters it, leaves it and is lost in it.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Stage {
     /// Which item.
     pub kind: StageKind,
@@ -106,6 +107,7 @@ pub struct Stage {
 
 /// All items in the order in which light meets them.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct Itemised {
     /// Light that the laser gives, W.
     pub source_w: f64,

@@ -59,6 +59,7 @@ pub struct CoaxialPair {
 
 /// What a pair does.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct CoaxialOperation {
     /// One of the two rotors; the loss by interference is shared evenly.
     pub each: Operation,

@@ -1,7 +1,8 @@
 //! Thrust and power coefficients in the two conventions of the trade, and the bridge between them.
 //!
 //! Helicopter: CT = T/(ρA(ΩR)²), CP = CQ = P/(ρA(ΩR)³). Propeller: CT = T/(ρn²D⁴), CP = P/(ρn³D⁵), n in revolutions per
-//! second. The figure of merit is the same number in both.
+//! second; these are definitions (both conventions: Leishman, *Principles of Helicopter Aerodynamics*, 2nd ed., ch. 2). The figure of merit is
+//! the same number in both.
 
 use std::f64::consts::{PI, SQRT_2};
 
@@ -51,13 +52,13 @@ impl PropellerCoefficients {
         Self { thrust: thrust_n / scale, power: shaft_w / (scale * n * diameter_m) }
     }
 
-    /// Thrust, N, at a speed (rad/s).
+    /// Thrust, N, at a speed (rad/s), diameter (m) and density (kg/m³).
     pub fn thrust_n(&self, speed_rad_s: f64, diameter_m: f64, density_kg_m3: f64) -> f64 {
         let n = speed_rad_s / (2.0 * PI);
         self.thrust * density_kg_m3 * n * n * diameter_m.powi(4)
     }
 
-    /// Shaft power, W, at a speed (rad/s).
+    /// Shaft power, W, at a speed (rad/s), diameter (m) and density (kg/m³).
     pub fn shaft_w(&self, speed_rad_s: f64, diameter_m: f64, density_kg_m3: f64) -> f64 {
         let n = speed_rad_s / (2.0 * PI);
         self.power * density_kg_m3 * n.powi(3) * diameter_m.powi(5)

@@ -24,6 +24,7 @@ pub enum Drive {
 
 /// What a drive draws at one torque and speed.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct DriveOperation {
     /// Power from the bus, W.
     pub electrical_w: f64,
@@ -45,6 +46,7 @@ pub struct DriveOperation {
 
 /// How much of the limit that binds is used.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct LimitUse {
     /// Which limit.
     pub kind: DriveLimit,
@@ -136,6 +138,7 @@ pub struct Thermal {
 
 /// A motor at one voltage and current.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct MotorPoint {
     /// Speed, rad/s.
     pub speed_rad_s: f64,

@@ -150,6 +150,7 @@ fn glauert_bracketed(x: f64, y: f64, mut lo: f64, mut hi: f64) -> f64 {
 
 /// Flow through a disk, over the hover induced velocity.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct InducedFlow {
     /// Induced velocity ÷ v_h that the induced power is computed with: the induced factor is inside.
     pub induced_ratio: f64,

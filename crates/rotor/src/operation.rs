@@ -63,6 +63,7 @@ pub enum Regime {
 
 /// One rotor at one thrust.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Operation {
     /// Thrust, N.
     pub thrust_n: f64,

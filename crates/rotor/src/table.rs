@@ -47,6 +47,7 @@ impl TableRow {
 
 /// What the power column holds.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum TablePower {
     /// Shaft power.
     Shaft,

@@ -39,11 +39,11 @@ pub enum Provenance {
 /// A figure of a cross-section.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Figure {
-    /// The figure that counts.
+    /// The figure that counts, in the unit that the field or method it comes from names.
     pub value: f64,
     /// Where it comes from.
     pub provenance: Provenance,
-    /// What the layers give, also where it was overridden; `None` without layers.
+    /// What the layers give, in the same unit, also where it was overridden; `None` without layers.
     pub computed: Option<f64>,
 }
 
@@ -66,6 +66,7 @@ impl Figure {
 
 /// What one layer contributes.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct LayerSummary {
     /// What it is for.
     pub part: Part,

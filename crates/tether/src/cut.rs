@@ -124,6 +124,7 @@ pub struct Cut {
 
 /// Where the pieces of a cut tether can come down.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct CutReach {
     /// Radius about the drum within which the piece on the drum can fall, m: its full length, in any direction.
     pub attached_radius_m: f64,

@@ -17,6 +17,7 @@ pub struct Drum {
 
 /// How one layer lies on the one below.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Lay {
     /// Turn upon turn: each layer is a diameter further out. The cautious count.
     Square,
@@ -38,6 +39,7 @@ pub struct Winding {
 
 /// One layer of a [`Winding`].
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct DrumLayer {
     /// Number of the layer, 1 on the barrel.
     pub number: u64,
@@ -51,6 +53,7 @@ pub struct DrumLayer {
 
 /// What is on the drum at some paid-out length.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Wound {
     /// Length on the drum, m.
     pub length_m: f64,

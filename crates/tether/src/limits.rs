@@ -11,10 +11,11 @@ use crate::material::SILICA_MODULUS_PA;
 
 /// A value that must not exceed its limit, both in the same unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct UpperLimit {
-    /// What was found.
+    /// What was found, in the unit that the function which hands it out names.
     pub value: f64,
-    /// The most that is allowed.
+    /// The most that is allowed, in the same unit.
     pub limit: f64,
 }
 
@@ -32,10 +33,11 @@ impl UpperLimit {
 
 /// A value that must not fall below its limit, both in the same unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct LowerLimit {
-    /// What was found.
+    /// What was found, in the unit that the function which hands it out names.
     pub value: f64,
-    /// The least that is allowed.
+    /// The least that is allowed, in the same unit.
     pub limit: f64,
 }
 
@@ -96,7 +98,7 @@ impl LoadDuration {
     }
 }
 
-/// Stress in Pa at the outer fiber of a bent glass, E r/R with r the radius of the glass (silica, 72 GPa, linear). The
+/// Stress in Pa at the outer fiber of a bent glass, E r/R (bending of beams, any textbook of mechanics) with r the radius of the glass (silica, 72 GPa, linear). The
 /// bend is of the middle of the glass. Glass 1 µm to 5 mm, bend radius > 0; an infinite radius gives 0.
 ///
 /// # Errors
@@ -244,6 +246,7 @@ impl BendPlace {
 
 /// A bend held against both rules.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct BendCheck {
     /// Stress in the glass, Pa, axial and bending, against what the duration allows.
     pub glass_stress_pa: UpperLimit,

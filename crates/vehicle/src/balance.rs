@@ -7,6 +7,7 @@ use crate::error::VehicleError;
 
 /// Attitude and thrust at which thrust + weight + external force + drag vanish.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct ForceBalance {
     /// Thrust of all rotors, N, 0 or more.
     pub thrust_n: f64,
@@ -57,6 +58,9 @@ impl Surroundings {
     /// gives axis and T for a trial s, so that s alone is unknown. The map s → −û·axis(s) goes from −1..1 into
     /// −1..1, so a solution always exists; it is iterated from the level attitude with Aitken's Δ² (Steffensen's
     /// method, any numerical analysis textbook) and bracketed if that does not settle.
+    ///
+    /// # Errors
+    /// [`VehicleError::NotConverged`] if neither settles; none was found for finite inputs.
     pub fn balance(&self, area_m2: impl Fn(f64) -> f64) -> Result<ForceBalance, VehicleError> {
         let speed_m_s = self.relative_wind_m_s.norm();
         let direction = if speed_m_s > 0.0 { self.relative_wind_m_s / speed_m_s } else { Vector3::zeros() };

@@ -26,6 +26,7 @@ impl Default for DescentPlan {
 
 /// A steady descent.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Descent {
     /// Rate of descent, m/s.
     pub rate_m_s: f64,

@@ -124,7 +124,7 @@ pub struct GuardRing {
 }
 
 impl GuardRing {
-    /// Drag area of one ring: edge-on its windward and its leeward arc both count in full (2 × diameter × height,
+    /// Drag area of one ring, m²: edge-on its windward and its leeward arc both count in full (2 × diameter × height,
     /// no shelter, which is the safe side), from above the annulus π × diameter × width.
     ///
     /// # Errors

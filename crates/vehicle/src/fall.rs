@@ -23,6 +23,7 @@ pub struct FallingBody {
 
 /// The end of a fall.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Fall {
     /// How long it falls, s.
     pub time_s: f64,

@@ -56,6 +56,7 @@ pub enum Verdict {
 
 /// What a failure leaves for one task.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Remaining {
     /// What is possible.
     pub verdict: Verdict,
@@ -71,6 +72,7 @@ pub struct Remaining {
 
 /// A failure and what it leaves.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct RotorOut {
     /// What has failed.
     pub failure: Failure,

@@ -10,6 +10,7 @@ use crate::{
 
 /// Where a multirotor settles under a load, what it draws and how near its limits it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Trim {
     /// Thrust of all rotors, N.
     pub thrust_n: f64,

@@ -54,6 +54,7 @@ pub struct UnderwaterVehicle {
 
 /// An underwater vehicle in balance.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct UnderwaterTrim {
     /// Buoyancy less weight, N: positive when it wants to rise.
     pub net_buoyancy_n: f64,

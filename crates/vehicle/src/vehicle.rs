@@ -36,6 +36,7 @@ pub enum Vehicle {
 
 /// What any vehicle asks of its supply, and how near its limits it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Summary {
     /// Power that the bus has to deliver on average, W: decides energy.
     pub demand_w: f64,

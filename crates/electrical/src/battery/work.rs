@@ -13,6 +13,7 @@ const PANEL: f64 = 0.02;
 
 /// A constant-power discharge to its end.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Discharge {
     /// How long the power is given, s; the largest finite number for a power of 0.
     pub duration_s: f64,
@@ -32,6 +33,7 @@ pub struct Discharge {
 
 /// One step of a simulation. Energy closes: given − taken + heat = −(change of stored energy).
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct BatteryStep {
     /// State of charge after the step.
     pub state_of_charge: f64,

@@ -16,6 +16,7 @@ pub struct CopperDelivery {
 
 /// The whole way from the ground bus to the aircraft bus.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct DeliveryOperation {
     /// The line between the converters.
     pub line: LineOperation,

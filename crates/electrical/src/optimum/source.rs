@@ -6,6 +6,7 @@ use beamstay_numerics::domain::in_range;
 
 /// The drop at which metal and priced source power together are least.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct PricedOptimum {
     /// Share of the source voltage lost.
     pub drop_ratio: f64,
@@ -58,6 +59,7 @@ pub fn priced_source(
 
 /// A bare copper line that hangs from the aircraft it feeds.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct SelfLift {
     /// Share of the power at the aircraft that goes into lifting the line's own metal.
     pub gain_ratio: f64,

@@ -7,6 +7,7 @@ use std::f64::consts::PI;
 
 /// The lightest line over all voltages at a given drop.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct VoltageOptimum {
     /// Source voltage, V.
     pub source_voltage_v: f64,

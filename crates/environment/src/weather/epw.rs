@@ -24,6 +24,7 @@ const LEAST_FIELDS_COUNT: usize = 22;
 
 /// Where an EPW record was taken.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub struct EpwSite {
     /// Name of the place.
     pub name: String,

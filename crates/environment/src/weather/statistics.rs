@@ -10,10 +10,11 @@ const LEAST_MEAN_M_S: f64 = 0.1;
 
 /// Mean, spread and extremes of recorded values.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Summary {
     /// How many values were recorded.
     pub count: usize,
-    /// Mean.
+    /// Mean, in the unit of the values, as all that follows.
     pub mean: f64,
     /// Standard deviation with n − 1; 0 for one value.
     pub deviation: f64,
@@ -24,7 +25,7 @@ pub struct Summary {
 }
 
 impl Summary {
-    /// Summary of finite values in their own unit; `None` if there are none.
+    /// Summary of finite values in their own unit; `None` if there are none. Mean and deviation by definition.
     ///
     /// # Examples
     /// ```
@@ -54,6 +55,7 @@ impl Summary {
 
 /// Chance that a number of consecutive hours all stay within a limit, counted over every window of a record that has no gap.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Persistence {
     /// Share of the windows in which no hour exceeds the limit.
     pub share: f64,

@@ -1,4 +1,5 @@
-//! Share of a Gaussian spot that an aperture takes: round, rectangular or ring, with offset and incidence.
+//! Share of a Gaussian spot that an aperture takes: round, rectangular or ring, with offset and incidence. All are integrals of the
+//! Gaussian (A. E. Siegman, *Lasers*, 1986, ch. 17, from memory) in closed form or by quadrature.
 
 use std::f64::consts::{FRAC_PI_2, PI, SQRT_2};
 

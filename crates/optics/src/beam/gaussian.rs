@@ -1,4 +1,5 @@
-//! Gaussian beam of quality M² behind an aperture: launch radius and range in, radius and transmission out.
+//! Gaussian beam of quality M² behind an aperture: launch radius and range in, radius and transmission out (A. E. Siegman, *Lasers*,
+//! 1986, ch. 17, from memory; M² by the definition of ISO 11146).
 
 use std::f64::consts::PI;
 

@@ -24,6 +24,7 @@ pub enum Facing {
 
 /// The way from the ground to the receiver.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Sight {
     /// Length of the way, m.
     pub range_m: f64,
@@ -79,8 +80,9 @@ pub struct Loiter {
     pub facing: Facing,
 }
 
-/// Least, mean (over equal times) and largest value along a circle.
+/// Least, mean (over equal times) and largest value along a circle, in the unit that the field it stands in names.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct MinMeanMax {
     /// Least.
     pub min: f64,
@@ -92,6 +94,7 @@ pub struct MinMeanMax {
 
 /// What the receiver sees along a circle.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct LoiterSummary {
     /// Length of the way, m.
     pub range_m: MinMeanMax,

@@ -58,6 +58,7 @@ impl BeamRun {
 
 /// The spot at the receiver.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Footprint {
     /// 1/e² radius that optics alone would give, m.
     pub vacuum_radius_m: f64,

@@ -1,4 +1,5 @@
-//! Turbulence: structure constant and range in, long-term radius of the beam out.
+//! Turbulence: structure constant and range in, long-term radius of the beam out (L. C. Andrews, R. L. Phillips, *Laser Beam
+//! Propagation through Random Media*, 2nd ed., 2005, from memory).
 
 use std::f64::consts::PI;
 

@@ -26,6 +26,7 @@ pub const FACET_DAMAGE_W_PER_M2: f64 = 3.5e13;
 
 /// What limits the power in a fiber.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct PowerLimits {
     /// Length over which the light acts, `(1 − exp(−αL))/α`, m.
     pub effective_length_m: f64,
@@ -87,7 +88,8 @@ impl PowerLimits {
     }
 }
 
-/// Length over which light that is attenuated acts, m: `(1 − exp(−αL))/α`.
+/// Length over which light that is attenuated acts, m: `(1 − exp(−αL))/α` (G. P. Agrawal, *Nonlinear Fiber
+/// Optics*, from memory).
 ///
 /// # Errors
 /// [`OpticsError::OutOfRange`] for an attenuation outside 0 to 10⁶ dB/km or a length outside 0 to 1000 km.
@@ -117,7 +119,7 @@ pub fn raman_gain_m_per_w(wavelength_m: f64) -> Result<f64, OpticsError> {
     Ok(RAMAN_GAIN_AT_1_UM_M_PER_W * 1e-6 / check_wavelength(wavelength_m)?)
 }
 
-/// Width in frequency of a line of width `linewidth_m` in wavelength, Hz: `c Δλ/λ²`.
+/// Width in frequency of a line of width `linewidth_m` in wavelength, Hz: `c Δλ/λ²`, the derivative of `c/λ`.
 ///
 /// # Errors
 /// [`OpticsError::OutOfRange`].

@@ -109,7 +109,7 @@ impl Fiber {
         Ok((0.5 * v_number * v_number * share).max(2.0))
     }
 
-    /// Étendue that the fiber takes, m²·sr: `π² a² NA²`.
+    /// Étendue that the fiber takes, m²·sr: `π² a² NA²` (by definition, for a core lit evenly up to its aperture).
     pub fn etendue_m2_sr(&self) -> f64 {
         (0.5 * PI * self.core_diameter_m * self.numerical_aperture).powi(2)
     }

@@ -13,6 +13,7 @@ static RADIAL: LazyLock<GaussLegendre<24>> = LazyLock::new(GaussLegendre::new);
 
 /// How neighbouring turns lie.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Packing {
     /// Each turn on top of another: a cell of `d²` per metre.
     Square,
@@ -43,6 +44,7 @@ pub struct WoundPack {
 
 /// Where the heat of a wound drum comes from and how hot it makes the fiber. Steady state.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct DrumHeat {
     /// Light that bends cost, all taken as heat at the innermost layer, W.
     pub bend_loss_w: f64,

@@ -30,6 +30,7 @@ pub enum LaserClass {
 
 /// Largest accessible power of each class.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct EmissionLimits {
     /// Class 1, W.
     pub class_1_w: f64,

@@ -57,6 +57,7 @@ impl Conditions {
 
 /// A distance with the limit it rests on.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct HazardDistance {
     /// Distance beyond which the limit is kept, m: the longest of the forms.
     pub distance_m: f64,
@@ -68,6 +69,7 @@ pub struct HazardDistance {
 
 /// Distances for one exposure.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct HazardDistances {
     /// Exposure that they allow for, s.
     pub exposure_s: f64,
@@ -93,6 +95,7 @@ impl HazardDistances {
 
 /// Hazard distances of one source.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Assessment {
     /// For the whole time base: what holds when the shut-off fails or there is none.
     pub without_shut_off: HazardDistances,

@@ -72,6 +72,7 @@ impl fmt::Display for Edition {
 
 /// What a figure rests on; to be printed beside it.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Basis {
     /// Rules that gave the figure; never [`Edition::MoreRestrictive`].
     pub edition: Edition,
@@ -85,6 +86,7 @@ pub struct Basis {
 
 /// Highest permissible irradiance at eye or skin.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct ExposureLimit {
     /// Irradiance, W/m², held for the whole time base.
     pub irradiance_w_m2: f64,

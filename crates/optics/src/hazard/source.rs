@@ -90,6 +90,7 @@ impl fmt::Display for Form {
 
 /// One formula and its distance.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct FormDistance {
     /// The formula.
     pub form: Form,
@@ -130,6 +131,7 @@ impl Forms {
 
 /// How light leaves a broken fiber.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum FiberLight {
     /// Many modes.
     Multimode {

@@ -65,6 +65,7 @@ pub fn radiative_saturation_a_per_m2(gap_ev: f64, temperature_k: f64) -> Result<
 
 /// The detailed-balance limit of one cell under one wavelength.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct LimitPerformance {
     /// Electrical over optical power at the maximum power point.
     pub efficiency_ratio: f64,

@@ -300,7 +300,11 @@ impl Cell {
         )
     }
 
-    /// The current-voltage curve of one cell that `entering_w` of light enters.
+    /// The current-voltage curve of one cell that `entering_w` of light (W, 0 to 1e6) enters, at `wavelength_m` (m, 1e-7 to 2e-5) and
+    /// `temperature_k`.
+    ///
+    /// # Errors
+    /// [`OpticsError::OutOfRange`] outside these ranges or the temperatures of a cell.
     pub fn diode(
         &self,
         entering_w: f64,

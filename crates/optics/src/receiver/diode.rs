@@ -39,6 +39,7 @@ pub struct DiodeSpec {
 
 /// One point of a current-voltage curve.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[non_exhaustive]
 pub struct PowerPoint {
     /// Terminal voltage, V.
     pub voltage_v: f64,

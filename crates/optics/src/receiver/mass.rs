@@ -4,16 +4,17 @@ use super::Receiver;
 
 /// Mass of each part, kg.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct MassBreakdown {
-    /// Cells with carrier and wiring.
+    /// Cells with carrier and wiring, kg.
     pub cells_kg: f64,
-    /// Lenses, homogeniser, window, fiber holder.
+    /// Lenses, homogeniser, window, fiber holder, kg.
     pub optics_kg: f64,
-    /// Heat sink.
+    /// Heat sink, kg.
     pub sink_kg: f64,
-    /// Converter.
+    /// Converter, kg.
     pub converter_kg: f64,
-    /// Housing, wires, screws.
+    /// Housing, wires, screws, kg.
     pub housing_kg: f64,
 }
 

@@ -28,6 +28,7 @@ pub enum Draw {
 /// A receiver at work. `arriving_w` is `reflected_w + cells_w + cell_heat_w`, and `cells_w` is
 /// `converter_loss_w + bus_w`, to rounding.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct ReceiverOperation {
     /// Light that arrives, W.
     pub arriving_w: f64,

@@ -1,4 +1,6 @@
-//! A fin heat sink in the wake of a rotor or in still air: heat out, temperature, mass.
+//! A fin heat sink in the wake of a rotor or in still air: heat out, temperature, mass. Straight fins after F. P. Incropera and others,
+//! *Fundamentals of Heat and Mass Transfer*, ch. 3; between them P. Teertstra and others (2000) in a stream, A. Bar-Cohen and W. M. Rohsenow (1984)
+//! without; areas and masses by geometry.
 
 use super::heat;
 use crate::OpticsError;

@@ -34,6 +34,7 @@ pub struct SinkDuty<'a> {
 
 /// A receiver whose heat sink was sized.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct SinkSizing {
     /// The receiver: with the sink that was asked for, or with the coldest if none keeps the limit.
     pub receiver: Receiver,

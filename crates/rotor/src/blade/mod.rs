@@ -32,6 +32,7 @@ const STILL_RATIO: f64 = 1e-9;
 
 /// How a rotor changes its thrust.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum Control {
     /// Fixed pitch: by its speed, up to `max_speed_rad_s`, 1 to 1e5.
     Speed {

@@ -18,6 +18,7 @@ pub(super) const MAX_NODES: usize = 192;
 
 /// One place on the tether.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct Node {
     /// Unstretched length from the drum exit, m.
     pub s_m: f64,

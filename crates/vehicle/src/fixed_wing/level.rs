@@ -11,6 +11,7 @@ use crate::{
 
 /// A wing at one airspeed with one lift.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub struct LevelFlight {
     /// Airspeed, m/s.
     pub airspeed_m_s: f64,

@@ -1,4 +1,4 @@
-//! Drag polar of an aeroplane.
+//! Drag polar of an aeroplane, CD = CD0 + k CL², and the lift coefficients of its best points (Anderson, *Introduction to Flight*, ch. 6).
 
 use beamstay_numerics::domain::in_range;
 
