@@ -321,7 +321,8 @@ impl<'a> Lit<'a> {
     fn settle(&self, cooling: &CooledSink, hottest_k: f64) -> Settled {
         let (mut lo_k, mut hi_k) = (cooling.ambient_k(), hottest_k);
         let (mut before_k, mut before_w) = (hottest_k, 0.0);
-        let mut sink_temp_k = hottest_k;
+        // Without light nothing is warmer than the air, whatever it was before.
+        let mut sink_temp_k = if self.absorbed_w > 0.0 { hottest_k } else { cooling.ambient_k() };
         let mut evaluations_count = 0;
         while evaluations_count < 100 && self.absorbed_w > 0.0 {
             let (shed_w, sink_w_per_k) = cooling.dissipated_with_slope(sink_temp_k);
