@@ -13,6 +13,7 @@ pub use open_circuit::OpenCircuitCurve;
 pub use work::{BatteryStep, Discharge};
 
 use open_circuit::share;
+use work::ladder::{Rested, Rung};
 
 use crate::{
     ElectricalError,
@@ -178,6 +179,8 @@ pub struct Battery {
     /// State of charge at which charging ends.
     full_ratio: f64,
     rule: GaussLegendre<4>,
+    /// The way from full down to the floor.
+    rungs: Vec<Rung>,
 }
 
 impl Battery {
@@ -205,9 +208,11 @@ impl Battery {
             max_charge_a: spec.max_charge_per_h * rated_coulomb / 3600.0,
             full_ratio: 1.0,
             rule: GaussLegendre::new(),
+            rungs: Vec::new(),
             spec,
         };
         battery.full_ratio = battery.end_of_charge_ratio();
+        battery.rungs = battery.rungs();
         Ok(battery)
     }
 
@@ -277,7 +282,12 @@ impl Battery {
 
     /// The part of [`Self::discharge_limit`] that follows from current and voltage.
     fn electrical_limit(&self, state_of_charge: f64, power_w: f64) -> Option<BatteryLimit> {
-        let Some(point) = self.terminal(state_of_charge, power_w).stable else {
+        self.limit_at_rest(&self.rested(state_of_charge), power_w)
+    }
+
+    /// The same from voltage and resistance there.
+    fn limit_at_rest(&self, rested: &Rested, power_w: f64) -> Option<BatteryLimit> {
+        let Some(point) = constant_power_load(rested.open_v, rested.resistance_ohm, power_w).stable else {
             return Some(BatteryLimit::PowerTransfer);
         };
         if point.current_a > self.max_discharge_a {

@@ -104,20 +104,24 @@ fn hang_free(
     warm: Option<&Shape>,
 ) -> Result<Hung, TetherError> {
     let options = Options::default();
-    Ok(match winch {
+    // Matched in one go: a shape is large, and a question mark would copy it.
+    match winch {
         Winch::PaidOut { paid_out_m } => {
-            let shape = solve_for_length(&line.line, stream, position_m, paid_out_m, &options, warm)?;
-            Hung::Holds(Held::free(shape, Branch::Only))
-        }
-        Winch::DrumTension { drum_tension_n } => {
-            match solve_for_drum_tension(&line.line, stream, position_m, drum_tension_n, &options, warm)? {
-                TensionSolution::Hangs { shape, .. } => Hung::Holds(Held::free(shape, Branch::Short)),
-                TensionSolution::NoneExists { least_drum_tension_n, .. } => {
-                    Hung::Broken(too_little(drum_tension_n, least_drum_tension_n))
-                }
+            match solve_for_length(&line.line, stream, position_m, paid_out_m, &options, warm) {
+                Ok(shape) => Ok(Hung::Holds(Held::free(shape, Branch::Only))),
+                Err(error) => Err(error),
             }
         }
-    })
+        Winch::DrumTension { drum_tension_n } => {
+            match solve_for_drum_tension(&line.line, stream, position_m, drum_tension_n, &options, warm) {
+                Ok(TensionSolution::Hangs { shape, .. }) => Ok(Hung::Holds(Held::free(shape, Branch::Short))),
+                Ok(TensionSolution::NoneExists { least_drum_tension_n, .. }) => {
+                    Ok(Hung::Broken(too_little(drum_tension_n, least_drum_tension_n)))
+                }
+                Err(error) => Err(error),
+            }
+        }
+    }
 }
 
 /// With a ground that it may reach.
@@ -130,14 +134,18 @@ fn hang_over(
     warm: Option<&Shape>,
 ) -> Result<Hung, TetherError> {
     let (line, ground, options) = (&line.line, &under.ground, Options::default());
-    Ok(match winch {
+    // As in `hang_free`.
+    match winch {
         Winch::PaidOut { paid_out_m } => {
-            let shape =
-                solve_for_length_over_ground(line, stream, ground, position_m, paid_out_m, &options, warm)?;
-            Hung::Holds(Held::free(shape, Branch::Only))
+            let hung =
+                solve_for_length_over_ground(line, stream, ground, position_m, paid_out_m, &options, warm);
+            match hung {
+                Ok(shape) => Ok(Hung::Holds(Held::free(shape, Branch::Only))),
+                Err(error) => Err(error),
+            }
         }
         Winch::DrumTension { drum_tension_n } => {
-            match solve_for_drum_tension_over_ground(
+            let hung = solve_for_drum_tension_over_ground(
                 line,
                 stream,
                 ground,
@@ -145,21 +153,23 @@ fn hang_over(
                 drum_tension_n,
                 &options,
                 warm,
-            )? {
-                TensionOverGround::Free(shape) => Hung::Holds(Held::free(shape, Branch::Short)),
-                TensionOverGround::Lies { shape, least_free_drum_tension_n } => Hung::Holds(Held {
+            );
+            match hung {
+                Ok(TensionOverGround::Free(shape)) => Ok(Hung::Holds(Held::free(shape, Branch::Short))),
+                Ok(TensionOverGround::Lies { shape, least_free_drum_tension_n }) => Ok(Hung::Holds(Held {
                     least_free_drum_tension_n: Some(least_free_drum_tension_n),
                     ..Held::free(shape, Branch::Only)
-                }),
-                TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n } => {
-                    Hung::Broken(match under.touch {
+                })),
+                Ok(TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n }) => {
+                    Ok(Hung::Broken(match under.touch {
                         Touch::Lies => too_little(drum_tension_n, least_drum_tension_n),
                         _ => too_little(drum_tension_n, least_free_drum_tension_n),
-                    })
+                    }))
                 }
+                Err(error) => Err(error),
             }
         }
-    })
+    }
 }
 
 fn too_little(drum_tension_n: f64, least_drum_tension_n: f64) -> LimitRow {

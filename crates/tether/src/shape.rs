@@ -18,6 +18,7 @@ mod gauss;
 mod ground;
 mod kink;
 mod lanes;
+mod lengths;
 mod load;
 mod mesh;
 mod mixer;

@@ -292,8 +292,12 @@ fn inscribed_distance(columns: &[Column], with_yaw: bool, point: Column) -> f64 
         if length <= NO_AUTHORITY * (dot(a, a) * dot(b, b) * dot(c, c)).sqrt() {
             return;
         }
-        let half: f64 = columns.iter().map(|column| 0.5 * dot(&normal, column).abs()).sum();
-        let middle: f64 = columns.iter().map(|column| 0.5 * dot(&normal, column)).sum();
+        let (mut half, mut middle) = (0.0, 0.0);
+        for column in columns {
+            let share = 0.5 * dot(&normal, column);
+            half += share.abs();
+            middle += share;
+        }
         least = least.min((half - (dot(&normal, &point) - middle).abs()) / length);
     };
     let flat: [Column; MOST_ROTORS] = std::array::from_fn(|i| match columns.get(i) {

@@ -7,6 +7,9 @@
 
 use super::{Battery, BatteryLimit, share};
 use beamstay_numerics::{domain::OutOfRange, domain::in_range};
+use ladder::Rested;
+
+pub(super) mod ladder;
 
 /// Widest panel in state of charge.
 const PANEL: f64 = 0.02;
@@ -276,6 +279,13 @@ impl Battery {
     fn march(&self, direction: Direction, start: f64, duration_s: f64) -> March {
         let (mut s, mut flow) = (start, Flow::default());
         let mut limit = self.stop(direction, s);
+        if let Direction::Out(power_w) = direction
+            && limit.is_none()
+            && (start, duration_s) == (self.full_ratio, f64::MAX)
+        {
+            (s, flow) = self.down_the_rungs(power_w);
+            limit = self.stop(direction, s);
+        }
         for _ in 0..2000 {
             let left_s = duration_s - flow.time_s;
             if limit.is_some() || left_s <= 0.0 {
@@ -335,11 +345,15 @@ impl Battery {
     /// Time and energies over one panel.
     fn panel(&self, direction: Direction, from: f64, to: f64) -> Flow {
         let (middle, half) = (0.5 * (from + to), 0.5 * (to - from).abs());
+        self.panel_over(direction, half, &self.rule.nodes().map(|node| self.rested(middle + half * node)))
+    }
+
+    /// The same from the pack at rest at the nodes of the panel; `half` its width.
+    fn panel_over(&self, direction: Direction, half: f64, nodes: &[Rested; 4]) -> Flow {
         let mut flow = Flow::default();
-        for (node, weight) in self.rule.nodes().iter().zip(self.rule.weights()) {
-            let s = middle + half * node;
-            let (open_v, resistance_ohm) = (self.open_circuit_v(s), self.resistance_ohm(s));
-            let current_a = self.current_at_a(direction, s, open_v, resistance_ohm);
+        for (at, weight) in nodes.iter().zip(self.rule.weights()) {
+            let Rested { state_of_charge, open_v, resistance_ohm } = *at;
+            let current_a = self.current_at_a(direction, state_of_charge, open_v, resistance_ohm);
             let moved_coulomb = self.charge_coulomb * half * weight;
             let time_s = moved_coulomb / current_a;
             let chemical_j = open_v * moved_coulomb;

@@ -182,6 +182,16 @@ impl Receiver {
         if at_none_k >= 0.0 {
             return Ok(0.0);
         }
+        if draw == Draw::MaximumPower
+            && let Some(arriving_w) = self.arriving_while_at_w(cell_temp_k, wavelength_m, cooling)
+            && arriving_w <= ceiling_w
+        {
+            let off_k =
+                self.operate(arriving_w, wavelength_m, cooling, draw)?.hottest_cell_temp_k - cell_temp_k;
+            if off_k.abs() <= 1e-8 * cell_temp_k {
+                return Ok(arriving_w);
+            }
+        }
         let excess = |arriving_w: f64| {
             self.operate(arriving_w, wavelength_m, cooling, draw)
                 .map_or(f64::NAN, |o| o.hottest_cell_temp_k - cell_temp_k)

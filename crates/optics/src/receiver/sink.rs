@@ -313,6 +313,22 @@ impl CooledSink {
         t_k
     }
 
+    /// Heat that leaves a source at `source_k` through `resistance_k_per_w` and this sink, W; none at and below the temperature of
+    /// the fluid, or if it is not found.
+    pub(super) fn shed_below_w(&self, source_k: f64, resistance_k_per_w: f64) -> Option<f64> {
+        let mut sink_k = source_k;
+        // Newton's method from above: what the base would have the source at rises faster the hotter it is.
+        for _ in 0..40 {
+            let (shed_w, slope_w_per_k) = self.dissipated_with_slope(sink_k);
+            let over_k = sink_k + shed_w * resistance_k_per_w - source_k;
+            if over_k.abs() <= 4.0 * f64::EPSILON * source_k {
+                return (shed_w > 0.0).then_some(shed_w);
+            }
+            sink_k -= over_k / (1.0 + slope_w_per_k * resistance_k_per_w);
+        }
+        None
+    }
+
     /// The temperature if only radiation were there, K.
     fn by_radiation_k(&self, heat_w: f64) -> f64 {
         if self.radiation_w_per_k4 > 0.0 {

@@ -73,6 +73,22 @@ fn bus_power_peaks_and_falls_with_more_light() {
 }
 
 #[test]
+fn dimmed_light_is_less_light() {
+    let receiver = Receiver::new(spec()).unwrap();
+    let cooling = receiver.spec().sink.cooled_by(&AIR, 8.0).unwrap();
+    for arriving_w in [20.0, 200.0, 2000.0] {
+        let bright = receiver.operate(arriving_w, 808e-9, &cooling, Draw::MaximumPower).unwrap();
+        for ratio in [0.0, 0.5, 0.99, 0.999, 1.0] {
+            let dimmed = receiver.dimmed(&bright, ratio, 808e-9, &cooling).unwrap();
+            let whole = receiver.operate(ratio * arriving_w, 808e-9, &cooling, Draw::MaximumPower).unwrap();
+            assert_relative_eq!(dimmed.sink_temp_k, whole.sink_temp_k, max_relative = 1e-10);
+            assert_relative_eq!(dimmed.cells_w, whole.cells_w, max_relative = 1e-9);
+        }
+        assert!(receiver.dimmed(&bright, 1.01, 808e-9, &cooling).is_err());
+    }
+}
+
+#[test]
 fn the_temperature_ceiling_is_met_from_below() {
     let receiver = Receiver::new(spec()).unwrap();
     let cooling = receiver.spec().sink.cooled_by(&AIR, 8.0).unwrap();

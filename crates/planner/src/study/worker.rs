@@ -171,7 +171,7 @@ impl<'a> Worker<'a> {
         } else {
             Number::from_f64(value).map_or(Value::Null, Value::Number)
         };
-        match self.value.pointer_mut(&input.pointer) {
+        match number_mut(&mut self.value, &input.pointer) {
             Some(place) => *place = number,
             None => {
                 // An optional number that was left out; the object around it was found when the input was.
@@ -211,6 +211,18 @@ impl<'a> Worker<'a> {
             },
         }
     }
+}
+
+/// The value at a pointer, without taking its escapes out where it has none.
+fn number_mut<'a>(tree: &'a mut Value, pointer: &str) -> Option<&'a mut Value> {
+    if pointer.contains('~') {
+        return tree.pointer_mut(pointer);
+    }
+    pointer.split('/').skip(1).try_fold(tree, |value, step| match value {
+        Value::Object(object) => object.get_mut(step),
+        Value::Array(array) => array.get_mut(step.parse::<usize>().ok()?),
+        _ => None,
+    })
 }
 
 #[cfg(test)]

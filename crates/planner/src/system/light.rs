@@ -279,7 +279,9 @@ impl Light {
         let (wavelength_m, ceiling_w) = (self.route.wavelength_m(), self.laser.rated_optical_w * path_ratio);
         let at = |arriving_w| self.receiver.operate(arriving_w, wavelength_m, cooled, Draw::MaximumPower);
         let full = at(ceiling_w)?;
-        if full.hottest_cell_temp_k <= self.max_cell_temp_k && at(0.99 * ceiling_w)?.bus_w <= full.bus_w {
+        let dimmed =
+            |bright: &ReceiverOperation, ratio| self.receiver.dimmed(bright, ratio, wavelength_m, cooled);
+        if full.hottest_cell_temp_k <= self.max_cell_temp_k && dimmed(&full, 0.99)?.bus_w <= full.bus_w {
             return Ok(full.bus_w);
         }
         let allowed_w = self.receiver.arriving_at_temperature(
@@ -289,7 +291,11 @@ impl Light {
             Draw::MaximumPower,
             ceiling_w,
         )?;
+        let allowed = at(allowed_w)?;
+        if dimmed(&allowed, 0.999)?.cells_w < allowed.cells_w {
+            return Ok(allowed.bus_w);
+        }
         let best_w = self.receiver.peak(wavelength_m, cooled, allowed_w);
-        Ok(at(best_w)?.bus_w.max(at(allowed_w)?.bus_w))
+        Ok(at(best_w)?.bus_w.max(allowed.bus_w))
     }
 }

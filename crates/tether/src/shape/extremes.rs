@@ -7,7 +7,7 @@ use beamstay_numerics::{
 };
 use nalgebra::Vector3;
 
-use super::{Shape, load::Pull};
+use super::{Shape, load::Pull, solution::Reader};
 
 /// Places are found to this part of the length; where a quantity is stationary its own error is the square of that.
 const PLACE_RATIO: f64 = 1e-6;
@@ -26,12 +26,16 @@ impl Shape {
             best = (self.top_tension_n(), self.length_m);
         }
         // Inside, the tension is largest where the load along the line turns from pulling the rest down to holding it.
-        let rise = |s_m: f64| -self.load_n_per_m(s_m).dot(&self.force_n(s_m));
+        let mut reader = Reader::new(self);
+        let mut rise = |s_m: f64| {
+            let (force_n, load_n_per_m) = reader.at(s_m);
+            -load_n_per_m.dot(&force_n)
+        };
         self.each_change(
             |force_n, load| -load.dot(force_n),
             |(lo_m, lo), (hi_m, hi)| {
                 if lo > 0.0 && hi < 0.0 {
-                    let s_m = self.change(rise, (lo_m, lo), (hi_m, hi));
+                    let s_m = self.change(&mut rise, (lo_m, lo), (hi_m, hi));
                     let tension_n = self.tension_n(s_m);
                     if tension_n > best.0 {
                         best = (tension_n, s_m);
@@ -109,11 +113,12 @@ impl Shape {
     /// Smallest radius of curvature of the stretched line, m, and its distance from the drum, m of unstretched length:
     /// T (1 + T/EA) / |q − (q·t) t|. Very large where the line is straight.
     pub fn min_bend_radius(&self) -> (f64, f64) {
-        self.least(
-            |_, node| self.radius_m(&node.force_n, &node.load_n_per_m),
-            |s_m| self.bend_radius_m(s_m),
-            1e-4,
-        )
+        let mut reader = Reader::new(self);
+        let anywhere = |s_m: f64| {
+            let (force_n, load_n_per_m) = reader.at(s_m);
+            self.radius_m(&force_n, &load_n_per_m)
+        };
+        self.least(|_, node| self.radius_m(&node.force_n, &node.load_n_per_m), anywhere, 1e-4)
     }
 
     /// Radius of curvature at `s_m` of unstretched length from the drum, m.
@@ -143,7 +148,7 @@ impl Shape {
     fn least(
         &self,
         at_node: impl Fn(f64, &Loaded) -> f64,
-        anywhere: impl Fn(f64) -> f64,
+        mut anywhere: impl FnMut(f64) -> f64,
         place_ratio: f64,
     ) -> (f64, f64) {
         let mut best = (f64::INFINITY, 0.0);
@@ -161,21 +166,31 @@ impl Shape {
             }
             before_m = s_m;
         });
-        let refined = brent(anywhere, lo_m, hi_m, place_ratio * self.length_m);
+        // Where the quantity rises from an end of the line, the end has the least.
+        let near_m = place_ratio * self.length_m;
+        let inward_m = match best.1 {
+            s_m if s_m <= 0.0 => Some(near_m),
+            s_m if s_m >= self.length_m => Some(self.length_m - near_m),
+            _ => None,
+        };
+        if inward_m.is_some_and(|s_m| anywhere(s_m) > best.0) {
+            return best;
+        }
+        let refined = brent(anywhere, lo_m, hi_m, near_m);
         if refined.f < best.0 { (refined.f, refined.x) } else { best }
     }
 
     /// Hands every end and node, from drum to vehicle, to `take`.
     fn each(&self, mut take: impl FnMut(f64, &Loaded)) {
-        let end = |force_n: Vector3<f64>, s_m: f64| Loaded { force_n, load_n_per_m: self.load_n_per_m(s_m) };
-        take(0.0, &end(self.start_force_n[0], 0.0));
+        let [first_n_per_m, last_n_per_m] = self.end_loads_n_per_m();
+        take(0.0, &Loaded { force_n: self.start_force_n[0], load_n_per_m: first_n_per_m });
         for element in self.mesh.elements() {
             for (i, node) in element.nodes().enumerate() {
                 let here = Loaded { force_n: self.force_n[node], load_n_per_m: self.load_n_per_m[node] };
                 take(element.place_ratio(i) * self.length_m, &here);
             }
         }
-        take(self.length_m, &end(self.top_force_n, self.length_m));
+        take(self.length_m, &Loaded { force_n: self.top_force_n, load_n_per_m: last_n_per_m });
     }
 
     /// Hands every interval between neighbouring nodes or ends to `take`, with the quantity at both of its ends.
@@ -195,7 +210,7 @@ impl Shape {
     }
 
     /// Place where a quantity changes its sign between two places.
-    fn change(&self, quantity: impl Fn(f64) -> f64, lo: (f64, f64), hi: (f64, f64)) -> f64 {
+    fn change(&self, quantity: impl FnMut(f64) -> f64, lo: (f64, f64), hi: (f64, f64)) -> f64 {
         let tolerance =
             Tolerance { x_abs: PLACE_RATIO * self.length_m, x_rel: 0.0, max_evaluations_count: 40 };
         bracketed_from(quantity, lo, hi, tolerance).map_or(0.5 * (lo.0 + hi.0), |root| root.x)

@@ -26,6 +26,8 @@ pub(super) struct Rule {
     /// `tail[j]` is the share of the value at node j in the coefficients of the last degree, the one before, the middle one and the
     /// one before that.
     pub tail: [[f64; 4]; MAX_ORDER],
+    /// `ends[0][j]` is the share of the value at node j in the value at the start, `ends[1][j]` in that at the end.
+    pub ends: [[f64; MAX_ORDER]; 2],
 }
 
 static RULES: LazyLock<[Rule; MAX_ORDER + 1]> = LazyLock::new(|| {
@@ -64,6 +66,7 @@ fn rule_of<const N: usize>(gauss: &GaussLegendre<N>) -> Rule {
         integral: [[0.0; MAX_ORDER]; MAX_ORDER],
         spectrum: [[0.0; MAX_ORDER]; MAX_ORDER],
         tail: [[0.0; 4]; MAX_ORDER],
+        ends: [[0.0; MAX_ORDER]; 2],
     };
     for j in 0..N {
         let (x, weight) = (gauss.nodes()[j], gauss.weights()[j]);
@@ -71,7 +74,11 @@ fn rule_of<const N: usize>(gauss: &GaussLegendre<N>) -> Rule {
         rule.weights[j] = 0.5 * weight;
         let p = legendre(x);
         for k in 0..N {
-            rule.spectrum[k][j] = 0.5 * (2 * k + 1) as f64 * weight * p[k];
+            let share = 0.5 * (2 * k + 1) as f64 * weight * p[k];
+            rule.spectrum[k][j] = share;
+            // Every Legendre polynomial is 1 at the end, and 1 or −1 at the start.
+            rule.ends[0][j] += if k % 2 == 0 { share } else { -share };
+            rule.ends[1][j] += share;
         }
         rule.tail[j] = [N - 1, N - 2, N / 2, N / 2 - 1].map(|degree| rule.spectrum[degree][j]);
     }
@@ -84,22 +91,55 @@ fn rule_of<const N: usize>(gauss: &GaussLegendre<N>) -> Rule {
     rule
 }
 
+/// Factors of the recurrence of the Legendre polynomials: the next is the first times x times the last, less the second times
+/// the one before.
+const RECURRENCE: [(f64, f64); MAX_ORDER + 1] = {
+    let mut factors = [(0.0, 0.0); MAX_ORDER + 1];
+    let mut k = 2;
+    while k <= MAX_ORDER {
+        factors[k] = ((2 * k - 1) as f64 / k as f64, (k - 1) as f64 / k as f64);
+        k += 1;
+    }
+    factors
+};
+
+/// Over twice the degree and one, halved: what the integral of a Legendre polynomial is of the difference of its neighbours.
+const HALVES: [f64; MAX_ORDER] = {
+    let mut halves = [0.0; MAX_ORDER];
+    let mut k = 0;
+    while k < MAX_ORDER {
+        halves[k] = 0.5 / (2 * k + 1) as f64;
+        k += 1;
+    }
+    halves
+};
+
 /// Legendre polynomials of degree 0 to [`MAX_ORDER`] at `x` in −1..1.
 pub(super) fn legendre(x: f64) -> [f64; MAX_ORDER + 1] {
+    legendre_up_to(MAX_ORDER, x)
+}
+
+/// The same up to `degree`; what is above it stays 1.
+pub(super) fn legendre_up_to(degree: usize, x: f64) -> [f64; MAX_ORDER + 1] {
     let mut p = [1.0; MAX_ORDER + 1];
     p[1] = x;
-    for k in 2..=MAX_ORDER {
-        p[k] = ((2 * k - 1) as f64 * x * p[k - 1] - (k - 1) as f64 * p[k - 2]) / k as f64;
+    for k in 2..=degree.min(MAX_ORDER) {
+        let (rise, fall) = RECURRENCE[k];
+        p[k] = rise * x * p[k - 1] - fall * p[k - 2];
     }
     p
 }
 
 /// Integrals of the Legendre polynomials of degree 0 to [`MAX_ORDER`] − 1 from the start of an element to `xi` in 0..1.
 pub(super) fn legendre_integrals(xi: f64) -> [f64; MAX_ORDER] {
-    let p = legendre(2.0 * xi - 1.0);
+    integrals_of(MAX_ORDER, xi, &legendre(2.0 * xi - 1.0))
+}
+
+/// The first `count` integrals of Legendre polynomials, from their values up to the degree `count`.
+pub(super) fn integrals_of(count: usize, xi: f64, p: &[f64; MAX_ORDER + 1]) -> [f64; MAX_ORDER] {
     let mut integral = [xi; MAX_ORDER];
-    for k in 1..MAX_ORDER {
-        integral[k] = 0.5 * (p[k + 1] - p[k - 1]) / (2 * k + 1) as f64;
+    for k in 1..count.min(MAX_ORDER) {
+        integral[k] = HALVES[k] * (p[k + 1] - p[k - 1]);
     }
     integral
 }
@@ -119,6 +159,18 @@ mod tests {
                     let sum: f64 = (0..order).map(|j| rule.integral[j][i] * value(rule.nodes[j])).sum();
                     assert!((sum - primitive(rule.nodes[i])).abs() < 1e-14, "order {order} degree {degree}");
                 }
+            }
+        }
+    }
+
+    #[test]
+    fn a_polynomial_below_the_order_is_met_at_both_ends() {
+        for order in 2..=MAX_ORDER {
+            let rule = rule(order);
+            let value = |x: f64| (0..order).map(|k| (k as f64 + 1.0) * x.powi(k as i32)).sum::<f64>();
+            for (end, shares) in [0.0, 1.0].into_iter().zip(rule.ends) {
+                let met: f64 = (0..order).map(|j| shares[j] * value(rule.nodes[j])).sum();
+                assert!((met - value(end)).abs() < 1e-11, "order {order}, {met} for {}", value(end));
             }
         }
     }

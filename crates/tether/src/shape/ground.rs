@@ -210,9 +210,10 @@ fn quickly<F: Flow>(
         return Ok(Some(shape));
     }
     let tolerance = options.relative_tolerance;
-    Ok(quick::solve(problem, length_m, tolerance, warm)
-        .ok()
-        .or_else(|| warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok())))
+    if let Ok(shape) = quick::solve(problem, length_m, tolerance, warm) {
+        return Ok(Some(shape));
+    }
+    Ok(warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok()))
 }
 
 /// What a tether does that the winch holds with `drum_tension_n` over `ground`: as [`solve_for_drum_tension`] where it hangs

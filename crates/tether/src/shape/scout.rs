@@ -182,6 +182,13 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
         None
     }
 
+    /// Whether the drum tension falls as more is paid out, for a shape with this drum force and length. `None` if the curve is
+    /// lost.
+    pub(super) fn falls(&mut self, drum_force_n: Vector3<f64>, length_m: f64) -> Option<bool> {
+        let (_, along) = self.look(&drum_force_n, length_m)?;
+        Some(Place { drum_force_n, length_m, along }.rise_n() < 0.0)
+    }
+
     /// A place at which the line is taut, with this drum tension if it is then.
     fn taut(&mut self, tension_n: f64) -> Option<Place> {
         let load = start::mean_load_n_per_m(self.problem.line, self.problem.flow, &self.problem.end_m);

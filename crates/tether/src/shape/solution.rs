@@ -7,7 +7,7 @@ use nalgebra::Vector3;
 use super::{
     Lying,
     adapt::Allowed,
-    gauss::{MAX_ORDER, legendre, legendre_integrals, rule},
+    gauss::{MAX_ORDER, integrals_of, legendre, legendre_integrals, legendre_up_to, rule},
     load::Pull,
     mesh::{Element, MAX_ELEMENTS, Mesh},
     relax::{DrumSlopes, Grid, Problem},
@@ -181,6 +181,16 @@ impl Shape {
         project(element, &basis[..element.order], |_, k| self.load_n_per_m[k])
     }
 
+    /// Loads at both ends of the line, N/m.
+    pub(super) fn end_loads_n_per_m(&self) -> [Vector3<f64>; 2] {
+        let elements = self.mesh.elements();
+        [0, 1].map(|end| {
+            let element = &elements[end * (elements.len() - 1)];
+            let shares = &rule(element.order).ends[end];
+            element.nodes().zip(shares).map(|(node, share)| *share * self.load_n_per_m[node]).sum()
+        })
+    }
+
     /// Sum of weight, buoyancy and drag on the whole line, N: the load summed over other places than the solver's own nodes,
     /// so that it can be held against the pulls at both ends. In a steady state the three cancel.
     pub fn load_on_line_n(&self) -> Vector3<f64> {
@@ -233,6 +243,63 @@ impl Shape {
     }
 }
 
+/// Reads force and load at many places of a shape, for each element from the coefficients of its Legendre polynomials.
+pub(super) struct Reader<'a> {
+    shape: &'a Shape,
+    /// Element that the coefficients belong to.
+    index: usize,
+    /// Of the load, N/m, and of the load per inner coordinate, N/m.
+    load_n_per_m: [Vector3<f64>; MAX_ORDER],
+    weighted_n_per_m: [Vector3<f64>; MAX_ORDER],
+}
+
+impl<'a> Reader<'a> {
+    pub(super) fn new(shape: &'a Shape) -> Self {
+        let none = [Vector3::zeros(); MAX_ORDER];
+        let mut reader = Self { shape, index: 0, load_n_per_m: none, weighted_n_per_m: none };
+        reader.take(0);
+        reader
+    }
+
+    /// Pull of the part above `s_m` on the part below, N, and load there, N/m.
+    pub(super) fn at(&mut self, s_m: f64) -> (Vector3<f64>, Vector3<f64>) {
+        let shape = self.shape;
+        let (index, xi) = shape.locate(s_m);
+        if index != self.index {
+            self.take(index);
+        }
+        let element = &shape.mesh.elements()[index];
+        let basis = legendre_up_to(element.order, 2.0 * xi - 1.0);
+        let integrals = integrals_of(element.order, xi, &basis);
+        let (mut load_n_per_m, mut sum_n_per_m) = (Vector3::zeros(), Vector3::zeros());
+        for k in 0..element.order {
+            load_n_per_m += basis[k] * self.load_n_per_m[k];
+            sum_n_per_m += integrals[k] * self.weighted_n_per_m[k];
+        }
+        let span_m = shape.length_m * element.span_ratio;
+        (shape.start_force_n[index] - span_m * sum_n_per_m, load_n_per_m)
+    }
+
+    fn take(&mut self, index: usize) {
+        let element = &self.shape.mesh.elements()[index];
+        let rule = rule(element.order);
+        let mut weighted_n_per_m = [Vector3::zeros(); MAX_ORDER];
+        let loads_n_per_m = &self.shape.load_n_per_m[element.nodes()];
+        for (i, load_n_per_m) in loads_n_per_m.iter().enumerate() {
+            weighted_n_per_m[i] = slope(element, i) * load_n_per_m;
+        }
+        for k in 0..element.order {
+            let (mut load, mut weighted) = (Vector3::zeros(), Vector3::zeros());
+            for (i, load_n_per_m) in loads_n_per_m.iter().enumerate() {
+                load += rule.spectrum[k][i] * load_n_per_m;
+                weighted += rule.spectrum[k][i] * weighted_n_per_m[i];
+            }
+            (self.load_n_per_m[k], self.weighted_n_per_m[k]) = (load, weighted);
+        }
+        self.index = index;
+    }
+}
+
 fn slope(element: &Element, i: usize) -> f64 {
     element.share(rule(element.order).nodes[i]).1
 }
@@ -251,4 +318,40 @@ fn project(element: &Element, basis: &[f64], value: impl Fn(usize, usize) -> Vec
 
 fn elevation_deg(force_n: &Vector3<f64>) -> f64 {
     force_n.z.atan2(force_n.x.hypot(force_n.y)).to_degrees()
+}
+
+#[cfg(test)]
+mod tests {
+    use beamstay_environment::{AirFlow, Atmosphere, Profile, ProfileShape};
+
+    use super::*;
+    use crate::{Line, NormalDrag, Options, solve_for_length};
+
+    #[test]
+    fn many_places_are_read_as_one_is() {
+        let law = ProfileShape::PowerLaw { speed_m_s: 12.0, reference_height_m: 10.0, exponent: 0.143 };
+        let profile = Profile { floor_height_m: 2.0, ..Profile::new(law).unwrap() };
+        let wind = AirFlow::new(Atmosphere::new(0.0, 0.0).unwrap(), profile).unwrap();
+        let line = Line {
+            mass_kg_per_m: 0.006,
+            diameter_m: 0.002,
+            buoyancy_area_m2: 0.0,
+            axial_stiffness_n: Some(9e4),
+            normal_drag: NormalDrag::constant(1.1).unwrap(),
+            tangential_coefficient: 0.02,
+        };
+        let end_m = Vector3::new(40.0, 25.0, 150.0);
+        let shape = solve_for_length(&line, &wind, end_m, 190.0, &Options::default(), None).unwrap();
+        let mut reader = Reader::new(&shape);
+        // To and fro, so that elements are left and come back to.
+        for i in 0..=200 {
+            let s_m = 190.0 * f64::from(i * 67 % 201) / 200.0;
+            let (force_n, load_n_per_m) = reader.at(s_m);
+            assert!((force_n - shape.force_n(s_m)).norm() < 1e-12 * shape.top_tension_n(), "{s_m}");
+            assert!((load_n_per_m - shape.load_n_per_m(s_m)).norm() < 1e-12, "{s_m}");
+        }
+        let [first_n_per_m, last_n_per_m] = shape.end_loads_n_per_m();
+        assert!((first_n_per_m - shape.load_n_per_m(0.0)).norm() < 1e-12);
+        assert!((last_n_per_m - shape.load_n_per_m(190.0)).norm() < 1e-12);
+    }
 }

@@ -12,7 +12,9 @@ use beamstay_numerics::{
 use nalgebra::Vector3;
 
 use super::{
-    Options, Shape, TensionSolution, check, closed, quick,
+    Options, Shape, TensionSolution, check, closed,
+    lengths::{self, Said},
+    quick,
     relax::{Grid, Held, Problem},
     scout::{Found, Place, Scout},
     solve_checked,
@@ -32,13 +34,6 @@ const START: usize = 5;
 const ROUGH: f64 = 1e-5;
 /// How far from the rough least the true one is looked for, as a logarithm of the length.
 const NEAR_LN: f64 = 0.4;
-
-/// Secants tried from a neighbour, the least slack from which they start, the longest step of one in the logarithm of the
-/// slack, and the slope, logarithm of the drum tension over that of the slack, beyond which the least drum tension is too near.
-const SECANTS: usize = 12;
-const LEAST_SLACK: f64 = 1e-6;
-const MOST_STEP: f64 = 0.5;
-const LEAST_SLOPE: f64 = -0.01;
 
 /// The least drum tension with which a tether hangs free, whatever its length.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -102,7 +97,7 @@ pub fn solve_for_drum_tension(
     let curve = Curve { problem: problem.with(Held::Length), options };
     let length_m = warm.map_or(distance_m, Shape::paid_out_m);
     let mut grid = Grid::<{ quick::FEW_NODES }>::new(length_m);
-    let found = match quick::settle(&mut grid, &problem, options.relative_tolerance, warm) {
+    let mut found = match quick::settle(&mut grid, &problem, options.relative_tolerance, warm) {
         Ok((errors, scale_n)) => {
             if !options.seek_other_length && grid.slopes.is_steep(&grid.drum_force_n) {
                 // Made where it is handed out: a shape is large.
@@ -113,18 +108,20 @@ pub fn solve_for_drum_tension(
         }
         Err(stop) => quick::solve_after(&stop, &problem, length_m, options.relative_tolerance, warm),
     };
-    let found = found
-        .or_else(|_| quick::solve(&problem, distance_m, options.relative_tolerance, None))
-        .ok()
-        .or_else(|| curve.by_secants(drum_tension_n, warm?));
-    if let Some(shape) = found
-        && curve.is_short(&shape)
-    {
-        let other_length_m =
-            if options.seek_other_length { curve.long(&shape, drum_tension_n) } else { None };
-        return Ok(TensionSolution::Hangs { shape, other_length_m });
+    if found.is_err() {
+        found = quick::solve(&problem, distance_m, options.relative_tolerance, None);
     }
-    curve.scouted(drum_tension_n).map_or_else(|| curve.search(drum_tension_n), Ok)
+    if let Ok(shape) = &found
+        && curve.is_short(shape)
+    {
+        return Ok(curve.hangs(*shape, drum_tension_n));
+    }
+    let near = found.as_ref().ok().or(warm);
+    match lengths::ask(&curve.problem, drum_tension_n, options.relative_tolerance, near) {
+        Some(Said::Hangs(shape)) => Ok(curve.hangs(shape, drum_tension_n)),
+        Some(Said::Least(shape)) => Ok(none_below(shape)),
+        None => curve.scouted(drum_tension_n).map_or_else(|| curve.search(drum_tension_n), Ok),
+    }
 }
 
 /// The least drum tension with which a tether hangs free between the drum exit at the origin and the vehicle at `end_m`.
@@ -244,16 +241,20 @@ impl<F: Flow> Curve<'_, F> {
         solve_checked(&self.problem, length_m, self.options.relative_tolerance.max(ROUGH), warm)
     }
 
+    /// The shape with the drum tension, with the other length that has it if that is asked for.
+    fn hangs(&self, shape: Shape, drum_tension_n: f64) -> TensionSolution {
+        let other_length_m =
+            if self.options.seek_other_length { self.long(&shape, drum_tension_n) } else { None };
+        TensionSolution::Hangs { shape, other_length_m }
+    }
+
     /// What the rough curve leads to; `None` if it leads nowhere.
     fn scouted(&self, drum_tension_n: f64) -> Option<TensionSolution> {
         let mut scout = Scout::new(&self.problem);
         match scout.at_tension(drum_tension_n)? {
-            Found::Place(place) => {
-                let shape = self.with_tension(&scout, &place, drum_tension_n)?;
-                let other_length_m =
-                    if self.options.seek_other_length { self.long(&shape, drum_tension_n) } else { None };
-                Some(TensionSolution::Hangs { shape, other_length_m })
-            }
+            Found::Place(place) => self
+                .with_tension(&scout, &place, drum_tension_n)
+                .map(|shape| self.hangs(shape, drum_tension_n)),
             Found::Least(place) => {
                 let shape = self.least_near(&scout, &place)?;
                 (shape.drum_tension_n() > drum_tension_n).then(|| none_below(shape))
@@ -318,38 +319,13 @@ impl<F: Flow> Curve<'_, F> {
             .ok()
     }
 
-    /// The shape with the drum tension, by secants over the lengths on the short side from a neighbour. Close to the least
-    /// drum tension, where an iteration that holds the tension runs away, one that holds lengths does not.
-    fn by_secants(&self, drum_tension_n: f64, warm: &Shape) -> Option<Shape> {
-        let tolerance = self.options.relative_tolerance;
-        let hung = |slack_ln: f64, near: &Shape| {
-            let shape = quick::solve(&self.problem, self.length_m(slack_ln), tolerance, Some(near)).ok()?;
-            let too_taut = (shape.drum_tension_n() / drum_tension_n).ln();
-            too_taut.is_finite().then_some((slack_ln, too_taut, shape))
-        };
-        let slack = warm.paid_out_m() / self.problem.end_m.norm() - 1.0;
-        let mut here = hung(slack.max(LEAST_SLACK).ln(), warm)?;
-        // On the taut side the tension goes with the root of the slack.
-        let mut step = 2.0 * here.1;
-        for _ in 0..SECANTS {
-            let next = hung(here.0 + step.clamp(-MOST_STEP, MOST_STEP), &here.2)?;
-            if next.1.abs() <= tolerance {
-                return Some(next.2);
-            }
-            let slope = (next.1 - here.1) / (next.0 - here.0);
-            if slope.is_nan() || slope > LEAST_SLOPE {
-                return None;
-            }
-            step = -next.1 / slope;
-            here = next;
-        }
-        None
-    }
-
     /// Whether the drum tension falls as more is paid out.
     fn is_short(&self, shape: &Shape) -> bool {
         if shape.slopes.is_steep(&shape.force_at_drum_n()) {
             return true;
+        }
+        if let Some(falls) = Scout::new(&self.problem).falls(shape.force_at_drum_n(), shape.paid_out_m()) {
+            return falls;
         }
         let longer_m = shape.paid_out_m() * (1.0 + 1e-3);
         self.at_length(longer_m, Some(shape))

@@ -124,6 +124,18 @@ proptest! {
     }
 
     #[test]
+    fn prop_rungs_worked_out_beforehand_give_what_panels_give(battery in any_battery(), c_rate in 0.05..20.0f64) {
+        let direction = Direction::Out(c_rate * battery.stored_j(1.0) / 3600.0);
+        // Both for as long as it lasts: the first panel by panel, the second down the rungs.
+        let [panels, rungs] = [1e300, f64::MAX].map(|s| battery.march(direction, battery.full_ratio(), s));
+        prop_assert_eq!((panels.end, panels.limit), (rungs.end, rungs.limit));
+        let off = |a: f64, b: f64| (a - b).abs() / a.max(f64::MIN_POSITIVE);
+        prop_assert!(off(panels.flow.time_s, rungs.flow.time_s) < 1e-14);
+        prop_assert!(off(panels.flow.terminal_j, rungs.flow.terminal_j) < 1e-14);
+        prop_assert!(off(panels.flow.chemical_j, rungs.flow.chemical_j) < 1e-14);
+    }
+
+    #[test]
     fn prop_more_power_lasts_shorter_and_gives_less(battery in any_battery(), c_rate in 0.05..5.0f64) {
         let power_w = c_rate * battery.stored_j(1.0) / 3600.0;
         let slow = battery.discharge(1.0, power_w).unwrap();

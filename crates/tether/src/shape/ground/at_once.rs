@@ -34,17 +34,20 @@ impl<F: Flow> Site<'_, F> {
         }
         let (distance_m, tolerance) = (self.end_m.norm(), self.options.relative_tolerance);
         let length_m = warm.map_or(distance_m, Shape::paid_out_m);
-        let free = quick::solve(&held, length_m, tolerance, warm)
-            .or_else(|_| quick::solve(&held, distance_m, tolerance, None))
-            .ok()
-            .filter(|free| is_clear(free, self.ground));
-        if let Some(free) = free {
-            // Far on the taut side no other length can have this tension and be shorter.
-            let falls =
-                free.slopes.tension_by_growth_n(&free.force_at_drum_n()) < -2.0 * free.drum_tension_n();
-            return if falls { AtOnce::Hangs(free) } else { AtOnce::Unknown };
+        // Step by step: a shape is large, and every adapter would copy it.
+        let mut free = quick::solve(&held, length_m, tolerance, warm);
+        if free.is_err() {
+            free = quick::solve(&held, distance_m, tolerance, None);
         }
-        self.below_touching(&held.with(Held::Length), drum_tension_n).unwrap_or(AtOnce::Unknown)
+        match free {
+            Ok(free) if is_clear(&free, self.ground) => {
+                // Far on the taut side no other length can have this tension and be shorter.
+                let falls =
+                    free.slopes.tension_by_growth_n(&free.force_at_drum_n()) < -2.0 * free.drum_tension_n();
+                if falls { AtOnce::Hangs(free) } else { AtOnce::Unknown }
+            }
+            _ => self.below_touching(&held.with(Held::Length), drum_tension_n).unwrap_or(AtOnce::Unknown),
+        }
     }
 
     /// That a drum tension is less than that of the line which only just touches the ground, and less would not hang free with
