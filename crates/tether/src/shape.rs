@@ -24,6 +24,7 @@ mod newton;
 mod quick;
 mod relax;
 mod scout;
+mod shot;
 mod solution;
 mod start;
 mod tension;

@@ -10,7 +10,7 @@ use super::{
     newton::Workspace,
     quick,
     relax::{Grid, Problem},
-    scout::Shot,
+    shot::Shot,
     solution::MAX_NODES,
     start,
 };

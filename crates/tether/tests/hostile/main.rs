@@ -245,6 +245,23 @@ fn hangs_with_less(case: &Case, tension_n: f64) -> bool {
 }
 
 #[test]
+#[ignore = "prints one row for each line from BEAMSTAY_FROM to BEAMSTAY_LINES, as it ends"]
+fn print_ends() {
+    let number = |name: &str| std::env::var(name).unwrap().parse::<u64>().unwrap();
+    for seed in number("BEAMSTAY_FROM")..=number("BEAMSTAY_LINES") {
+        let case = Case::new(seed);
+        let start = Instant::now();
+        let (end, shape) = solve(&case);
+        let spent_ms = 1e3 * start.elapsed().as_secs_f64();
+        let fault = shape.and_then(|shape| check::faults(&case, &shape)).or_else(|| false_end(&case, end));
+        let over = if case.ground.is_some() { "ground" } else { "free" };
+        let held = if matches!(case.asked, Asked::Length(_)) { "length" } else { "tension" };
+        let solvable = if case.is_solvable() { "solvable" } else { "not" };
+        println!("{seed} {over} {held} {solvable} {end:?} {spent_ms:.2} {}", fault.unwrap_or_default());
+    }
+}
+
+#[test]
 #[ignore = "prints the lines whose seeds BEAMSTAY_SEEDS lists, parted by commas"]
 fn print_lines() {
     for seed in std::env::var("BEAMSTAY_SEEDS").unwrap().split(',') {

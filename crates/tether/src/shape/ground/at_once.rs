@@ -8,7 +8,8 @@ use super::{
         relax::{Held, Problem},
         solve_checked,
     },
-    Site, is_clear, rise,
+    is_clear, rise,
+    site::Site,
 };
 
 /// What is known of a drum tension at once.

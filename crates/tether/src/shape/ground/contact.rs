@@ -5,7 +5,7 @@ use std::cell::Cell;
 use beamstay_environment::flow::Flow;
 use nalgebra::{SMatrix, SVector, Vector2, Vector3};
 
-use super::{super::relax::NEGLIGIBLE_RATIO, Shape, Site, compose::Parts, loose::Loose};
+use super::{super::relax::NEGLIGIBLE_RATIO, Shape, compose::Parts, loose::Loose, site::Site};
 use crate::error::TetherError;
 
 /// Newton steps for one goal.

@@ -7,8 +7,8 @@ use nalgebra::{Vector2, Vector3};
 
 use super::{
     super::load::{Pull, load_n_per_m, weight_n_per_m},
-    Site,
     contact::{Contact, Goal, Places},
+    site::Site,
 };
 use crate::line::Line;
 
