@@ -40,7 +40,7 @@ impl Decay {
 
 /// Estimated errors of one element.
 #[derive(Debug, Clone, Copy)]
-struct Errors {
+pub(super) struct Errors {
     load: Decay,
     gradient: Decay,
 }
@@ -306,12 +306,22 @@ fn division(order: usize, fits: impl Fn(usize, usize) -> bool) -> (usize, usize)
 }
 
 impl Errors {
+    /// From the load and the change of place with the inner coordinate, at every node of an element.
+    pub(super) fn of_values(
+        element: &Element,
+        load: impl Fn(usize) -> Vector3<f64>,
+        gradient: impl Fn(usize) -> Vector3<f64>,
+    ) -> Self {
+        let whole = Element { first: 0, ..*element };
+        Self { load: decay(&whole, load), gradient: decay(&whole, gradient) }
+    }
+
     fn on_piece(&self, fraction: f64) -> Self {
         Self { load: self.load.on_piece(fraction), gradient: self.gradient.on_piece(fraction) }
     }
 
     /// Error of the integrals of load and tangent over an element of `order` nodes, and of a position inside.
-    fn at_order(&self, order: usize, span_m: f64) -> (f64, f64, f64) {
+    pub(super) fn at_order(&self, order: usize, span_m: f64) -> (f64, f64, f64) {
         // The true loss is the coefficient at twice the order; one and a half times is on the safe side.
         let beyond = 1.5 * order as f64;
         let inside_m = span_m * self.gradient.at(order as f64) / (2.0 * order as f64);

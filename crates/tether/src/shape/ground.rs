@@ -10,8 +10,8 @@ use beamstay_numerics::domain::in_range;
 use nalgebra::Vector3;
 
 use super::{
-    LENGTHS_M, Options, Shape, TensionSolution, check, closed, quick, solve_for_drum_tension,
-    solve_for_length,
+    LENGTHS_M, Options, Shape, TensionSolution, budget::Budget, check, closed, quick, solve_checked,
+    tension::by_tension,
 };
 use crate::{
     error::TetherError,
@@ -29,6 +29,7 @@ mod loose;
 mod raised;
 mod rise;
 mod site;
+mod stiff;
 
 /// Depth under the ground, relative to the length, that rounding may cause.
 const TOUCH_RATIO: f64 = 1e-7;
@@ -158,16 +159,41 @@ pub fn solve_for_length_over_ground(
 ) -> Result<Shape, TetherError> {
     ground.check()?;
     check(line, &end_m, options)?;
+    let budget = Budget::new();
+    by_length(line, flow, ground, end_m, length_m, options, warm, &budget)
+        .map_err(|error| budget.cause(error))
+}
+
+/// The same after its checks, within a budget.
+#[allow(clippy::too_many_arguments, reason = "those of the function above and the budget")]
+fn by_length<F: Flow>(
+    line: &Line,
+    flow: &F,
+    ground: &Ground,
+    end_m: Vector3<f64>,
+    length_m: f64,
+    options: &Options,
+    warm: Option<&Shape>,
+    budget: &Budget,
+) -> Result<Shape, TetherError> {
     // Taut lines, which most are, first: they are solved at once. A slack one is found sooner on the ground than through it.
-    let problem = Problem::new(line, flow, end_m, Held::Length);
+    let problem = Problem::new(line, flow, end_m, Held::Length, budget);
     let free_warm = warm.filter(|shape| shape.lying.is_none());
     let free = quickly(&problem, length_m, options, free_warm)?;
     if let Some(free) = free.filter(|free| is_clear(free, ground)) {
         return Ok(free);
     }
-    let site = Site::new(line, flow, ground, end_m, options)?;
-    if let Some(shape) = site.directly(length_m)? {
-        return Ok(shape);
+    let site = Site::new(line, flow, ground, end_m, options, budget)?;
+    match site.directly(length_m) {
+        Ok(Some(shape)) => return Ok(shape),
+        Ok(None) => {}
+        // Loose, but not known well enough.
+        Err(TetherError::NotConverged { .. }) => {
+            if let Some(shape) = site.finer().directly(length_m).ok().flatten() {
+                return Ok(shape);
+            }
+        }
+        Err(error) => return Err(error),
     }
     if let Some(lying) = warm.filter(|shape| shape.lying.is_some())
         && let Ok(shape) = site.by_length(length_m, || Ok(Places::of(lying)))
@@ -175,12 +201,15 @@ pub fn solve_for_length_over_ground(
         return Ok(shape);
     }
     let free = match free {
-        Some(free) => free,
-        None => solve_for_length(line, flow, end_m, length_m, options, None)?,
+        Some(free) => Ok(free),
+        None => solve_checked(&problem, length_m, options.relative_tolerance, None),
     };
-    if is_clear(&free, ground) {
-        return Ok(free);
-    }
+    let site = site.finer();
+    let free = match free {
+        Ok(free) if is_clear(&free, ground) => return Ok(free),
+        Ok(free) => free,
+        Err(error) => return site.directly(length_m)?.ok_or(error),
+    };
     site.by_length(length_m, || site.touching_places(&free))
 }
 
@@ -254,7 +283,18 @@ pub fn solve_for_drum_tension_over_ground(
     ground.check()?;
     let free_warm = warm.filter(|shape| shape.lying.is_none());
     in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
-    let site = Site::new(line, flow, ground, end_m, options)?;
+    let budget = Budget::new();
+    let site = Site::new(line, flow, ground, end_m, options, &budget)?;
+    held_over_ground(&site, drum_tension_n, free_warm).map_err(|error| budget.cause(error))
+}
+
+/// The same after its checks, within a budget.
+fn held_over_ground<F: Flow>(
+    site: &Site<'_, F>,
+    drum_tension_n: f64,
+    free_warm: Option<&Shape>,
+) -> Result<TensionOverGround, TetherError> {
+    let Site { line, flow, ground, end_m, options, budget, .. } = *site;
     match site.at_once(drum_tension_n, free_warm) {
         AtOnce::Hangs(shape) => return Ok(TensionOverGround::Free(shape)),
         AtOnce::Lies { least_free_drum_tension_n } => {
@@ -268,7 +308,7 @@ pub fn solve_for_drum_tension_over_ground(
         }
         AtOnce::Unknown => {}
     }
-    let free = solve_for_drum_tension(line, flow, end_m, drum_tension_n, options, free_warm)?;
+    let free = by_tension(line, flow, end_m, drum_tension_n, &options, free_warm, budget)?;
     let (slack, least_n) = match free {
         TensionSolution::Hangs { shape, .. } if is_clear(&shape, ground) => {
             return Ok(TensionOverGround::Free(shape));

@@ -79,13 +79,11 @@ pub(super) enum Found {
 pub(super) struct Scout<'a, 'b, F: Flow> {
     problem: &'b Problem<'a, F>,
     shot: Shot,
-    /// Shots so far.
-    pub shots_count: u32,
 }
 
 impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
     pub(super) fn new(problem: &'b Problem<'a, F>) -> Self {
-        Self { problem, shot: Shot::new(), shots_count: 0 }
+        Self { problem, shot: Shot::new() }
     }
 
     /// The last shot.
@@ -346,13 +344,14 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
 
     /// Shoots from the drum, with the steps of the last shot or with new ones.
     fn shoot(&mut self, drum_force_n: &Vector3<f64>, length_m: f64, anew: bool) -> Option<()> {
-        self.shots_count += 1;
-        self.shot.shoot(self.problem, drum_force_n, length_m, anew)
+        self.shot.shoot(self.problem, drum_force_n, length_m, anew)?;
+        self.problem.budget.spend(4 * self.shot.steps());
+        (!self.problem.budget.is_spent()).then_some(())
     }
 
     /// Where another drum force leads with the steps of the last shot, m.
     fn end_m(&mut self, drum_force_n: &Vector3<f64>, length_m: f64) -> Vector3<f64> {
-        self.shots_count += 1;
+        self.problem.budget.spend(4 * self.shot.steps());
         self.shot.end_m(self.problem, drum_force_n, length_m)
     }
 }

@@ -37,6 +37,10 @@ impl Shot {
         }
     }
 
+    pub(super) fn steps(&self) -> usize {
+        self.steps
+    }
+
     /// Force at the upper end, N.
     pub(super) fn top_force_n(&self) -> &Vector3<f64> {
         &self.force_n[self.steps]

@@ -12,7 +12,9 @@ use beamstay_numerics::{
 use nalgebra::Vector3;
 
 use super::{
-    Options, Shape, TensionSolution, check, closed, quick,
+    Options, Shape, TensionSolution,
+    budget::Budget,
+    check, closed, quick,
     relax::{Held, Problem},
     scout::{Found, Place, Scout},
     solve_checked,
@@ -90,7 +92,21 @@ pub fn solve_for_drum_tension(
 ) -> Result<TensionSolution, TetherError> {
     check(line, &end_m, options)?;
     in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
-    let problem = Problem::new(line, flow, end_m, Held::DrumTension(drum_tension_n));
+    let budget = Budget::new();
+    by_tension(line, flow, end_m, drum_tension_n, options, warm, &budget).map_err(|error| budget.cause(error))
+}
+
+/// The same after its checks, within a budget.
+pub(super) fn by_tension<F: Flow>(
+    line: &Line,
+    flow: &F,
+    end_m: Vector3<f64>,
+    drum_tension_n: f64,
+    options: &Options,
+    warm: Option<&Shape>,
+    budget: &Budget,
+) -> Result<TensionSolution, TetherError> {
+    let problem = Problem::new(line, flow, end_m, Held::DrumTension(drum_tension_n), budget);
     if let Some(solution) = closed::solve_for_drum_tension(&problem, drum_tension_n) {
         return Ok(solution);
     }
@@ -122,13 +138,14 @@ pub fn least_drum_tension(
     options: &Options,
 ) -> Result<LeastDrumTension, TetherError> {
     check(line, &end_m, options)?;
-    let curve = Curve { problem: Problem::new(line, flow, end_m, Held::Length), options };
+    let budget = Budget::new();
+    let curve = Curve { problem: Problem::new(line, flow, end_m, Held::Length, &budget), options };
     let mut scout = Scout::new(&curve.problem);
     if let Some(shape) = scout.least().and_then(|place| curve.least_near(&scout, &place)) {
         let level = if shape.drum_elevation_deg() < 0.0 { curve.level_near() } else { None };
         return Ok(LeastDrumTension { shape, level });
     }
-    let (shape, searched) = curve.least(None)?;
+    let (shape, searched) = curve.least(None).map_err(|error| budget.cause(error))?;
     let level = if shape.drum_elevation_deg() < 0.0 { curve.level(&shape, &searched) } else { None };
     Ok(LeastDrumTension { shape, level })
 }

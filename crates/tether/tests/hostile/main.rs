@@ -21,10 +21,10 @@ use beamstay_tether::{
 use case::{Asked, Case};
 
 /// Least share of the solvable lines that must have a shape. Over a ground every one counts that is long enough, also where the
-/// wind would fly it in loops that the model of one lying part does not have: 97.9 % of the first 2,000 lines. What is wanted is 0.999
-/// there too; this bound only keeps what has been reached.
+/// wind would fly it in loops that the model of one lying part does not have: 99.7 % of 5,255 lines. What is wanted is 0.999 there too;
+/// this bound only keeps what has been reached, and one of the hundred or so that the suite runs is lost.
 const LEAST_FREE_SHARE: f64 = 0.999;
-const LEAST_GROUND_SHARE: f64 = 0.97;
+const LEAST_GROUND_SHARE: f64 = 0.99;
 /// Lines that the suite runs.
 const LINES_COUNT: u64 = 600;
 
@@ -41,9 +41,10 @@ enum End {
     Indeterminate,
     Overstretched,
     NotConverged,
+    WorkSpent,
 }
 
-const ENDS: [End; 9] = [
+const ENDS: [End; 10] = [
     End::Hangs,
     End::Lies,
     End::NoneExists,
@@ -53,6 +54,7 @@ const ENDS: [End; 9] = [
     End::Indeterminate,
     End::Overstretched,
     End::NotConverged,
+    End::WorkSpent,
 ];
 
 #[test]
@@ -215,6 +217,7 @@ fn named(error: &TetherError) -> End {
         TetherError::Indeterminate { .. } => End::Indeterminate,
         TetherError::Overstretched { .. } => End::Overstretched,
         TetherError::NotConverged { .. } => End::NotConverged,
+        TetherError::WorkSpent { .. } => End::WorkSpent,
         other => panic!("{other}"),
     }
 }

@@ -207,7 +207,7 @@ impl<'a, F: Flow> Contact<'a, F> {
     }
 
     fn state(&self, x: &Unknowns, warm: Option<&State>) -> Result<State, TetherError> {
-        if self.failures.get() >= FAILURES {
+        if self.failures.get() >= FAILURES || self.site.budget.is_spent() {
             return Err(not_converged(1.0));
         }
         let state = self.parts(x, warm);

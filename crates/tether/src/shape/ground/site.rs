@@ -6,7 +6,9 @@ use nalgebra::Vector3;
 
 use super::{
     super::{
-        Options, Shape, check,
+        Options, Shape,
+        budget::Budget,
+        check,
         load::{Pull, load_n_per_m, weight_n_per_m},
         relax::{Held, Problem},
         solve_checked,
@@ -15,7 +17,7 @@ use super::{
     Ground,
     compose::Parts,
     contact::{Contact, Goal, Places},
-    loose::Loose,
+    loose::{Loose, MORE_STEPS, STEPS},
     raised::Raised,
     rise,
 };
@@ -26,7 +28,7 @@ const ON_GROUND_M: f64 = 0.05;
 
 /// Estimated error over the tolerance with which a shape is still handed out: loose parts are summed on a fixed number of steps,
 /// and what hangs from the drum counts by its own small tension.
-const LOOSE_MARGIN: f64 = 30.0;
+const LOOSE_MARGIN: f64 = 5.0;
 
 /// A line over a ground that it reaches.
 pub(super) struct Site<'a, F: Flow> {
@@ -35,6 +37,9 @@ pub(super) struct Site<'a, F: Flow> {
     pub ground: &'a Ground,
     pub end_m: Vector3<f64>,
     pub options: Options,
+    pub budget: &'a Budget,
+    /// Steps of what hangs loose.
+    loose_steps: usize,
 }
 
 impl<'a, F: Flow> Site<'a, F> {
@@ -44,11 +49,22 @@ impl<'a, F: Flow> Site<'a, F> {
         ground: &'a Ground,
         end_m: Vector3<f64>,
         options: &Options,
+        budget: &'a Budget,
     ) -> Result<Self, TetherError> {
         check(line, &end_m, options)?;
         let over_m = end_m.z - ground.height_m;
         in_range("height of the vehicle above the ground", "m", over_m, 1e-3, 1e5)?;
-        Ok(Self { line, flow, ground, end_m, options: *options })
+        Ok(Self { line, flow, ground, end_m, options: *options, budget, loose_steps: STEPS })
+    }
+
+    /// The same with finer steps of what hangs loose.
+    pub(super) fn finer(&self) -> Self {
+        Self { loose_steps: MORE_STEPS, ..*self }
+    }
+
+    /// Whether steps are fine and stiff.
+    pub(super) fn is_fine(&self) -> bool {
+        self.loose_steps > STEPS
     }
 
     /// Height of the drum exit over the ground, m; none if it is on it.
@@ -67,7 +83,9 @@ impl<'a, F: Flow> Site<'a, F> {
 
     /// What hangs from the drum exit with nothing that holds its lower end; none if the exit is on the ground.
     pub(super) fn loose_at_drum(&self) -> Result<Option<Loose>, TetherError> {
-        self.exit_m().map(|exit_m| Loose::new(self.line, &self.raised(), exit_m)).transpose()
+        self.exit_m()
+            .map(|exit_m| Loose::new(self.line, &self.raised(), exit_m, self.loose_steps))
+            .transpose()
     }
 
     /// The tension that what hangs from the drum exit down to the ground needs, N.
@@ -83,7 +101,7 @@ impl<'a, F: Flow> Site<'a, F> {
 
     /// The shape that only just touches the ground; `slack` is a longer one that hangs through it.
     pub(super) fn touching(&self, slack: &Shape) -> Result<Shape, TetherError> {
-        let problem = Problem::new(self.line, self.flow, self.end_m, Held::Length);
+        let problem = Problem::new(self.line, self.flow, self.end_m, Held::Length, self.budget);
         let gap = |shape: &Shape| match self.exit_m() {
             Some(_) if shape.force_at_drum_n().z < 0.0 => {
                 shape.clearance_m(self.ground.height_m, 0.0) / shape.paid_out_m()
@@ -101,7 +119,7 @@ impl<'a, F: Flow> Site<'a, F> {
     /// The shape with a length, where it comes without a start: slack, or by shooting.
     pub(super) fn directly(&self, length_m: f64) -> Result<Option<Shape>, TetherError> {
         let raised = self.raised();
-        let loose = Loose::new(self.line, &raised, self.end_m.z - raised.height_m)?;
+        let loose = Loose::new(self.line, &raised, self.end_m.z - raised.height_m, self.loose_steps)?;
         let at_drum = self.loose_at_drum()?;
         if let Some(shape) = self.slack(length_m, &loose, at_drum.as_ref())? {
             return self.finished(shape).map(Some);
@@ -196,7 +214,11 @@ impl<'a, F: Flow> Site<'a, F> {
         if depth_m > 1e-5 * shape.paid_out_m() {
             return Err(TetherError::TouchesTwice { depth_m });
         }
-        if shape.error_estimate_ratio > LOOSE_MARGIN * self.options.relative_tolerance {
+        let is_loose = shape.lying.is_some_and(|lying| lying.loose_m > 0.0);
+        let tolerance = self.options.relative_tolerance;
+        if is_loose && !shape.holds(self.line, self.flow, tolerance)
+            || shape.error_estimate_ratio > LOOSE_MARGIN * tolerance
+        {
             return Err(TetherError::NotConverged {
                 iterations_count: shape.iterations_count,
                 force_error_ratio: shape.error_estimate_ratio,
@@ -218,7 +240,7 @@ impl<'a, F: Flow> Site<'a, F> {
         if self.line.axial_stiffness_n.is_none() && length_m <= distance_m {
             return Err(TetherError::TooShort { length_m, distance_m });
         }
-        let problem = Problem::new(self.line, flow, end_m, Held::Length);
+        let problem = Problem::new(self.line, flow, end_m, Held::Length, self.budget);
         let tolerance = (0.1 * self.options.relative_tolerance).clamp(1e-10, 1e-7);
         solve_checked(&problem, length_m, tolerance, warm)
     }
