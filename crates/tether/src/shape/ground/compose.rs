@@ -17,10 +17,11 @@ use crate::{error::TetherError, line::Line};
 /// Folds of a loose part that is longer than the way.
 const FOLDS: usize = 4;
 /// Most elements of what hangs loose at the drum, how much shorter an element is tried, and what may be open in one over the tension
-/// at its upper end.
+/// at its upper end, in tolerances and at least.
 const MOST_AT_DRUM: usize = 8;
 const SHORTER: f64 = 0.5;
-const OPEN_RATIO: f64 = 3e-7;
+const OPEN_TOLERANCES: f64 = 0.3;
+const LEAST_OPEN_RATIO: f64 = 2e-8;
 /// Nodes of an element of a loose line.
 const ORDER: usize = 8;
 
@@ -33,10 +34,12 @@ pub(super) struct Parts {
     position_m: Vector3<f64>,
     /// A force that only gives a direction, N.
     nothing_n: f64,
+    /// What may be open in an element of a loose line, over the tension at its upper end.
+    open_ratio: f64,
 }
 
 impl Parts {
-    pub(super) fn new(line: &Line, end_m: Vector3<f64>, length_m: f64) -> Self {
+    pub(super) fn new(line: &Line, end_m: Vector3<f64>, length_m: f64, tolerance: f64) -> Self {
         let shape = Shape {
             mesh: Mesh::empty(),
             length_m,
@@ -60,6 +63,7 @@ impl Parts {
             at_m: 0.0,
             position_m: Vector3::zeros(),
             nothing_n: 1e-12 * line.mass_kg_per_m * length_m,
+            open_ratio: (OPEN_TOLERANCES * tolerance).max(LEAST_OPEN_RATIO),
         }
     }
 
@@ -160,7 +164,7 @@ impl Parts {
         while let Some(break_m) = next_break_m(loose, start_m, downwards) {
             let mut end_m = break_m;
             let mut element = Piece::new(loose, (start_m, end_m), place, &load);
-            while spare > 0 && element.error_ratio(loose) > OPEN_RATIO {
+            while spare > 0 && element.error_ratio(loose) > self.open_ratio {
                 end_m = start_m + SHORTER * (end_m - start_m);
                 element = Piece::new(loose, (start_m, end_m), place, &load);
                 if end_m - start_m < 1e-9 * length_m {

@@ -328,7 +328,12 @@ impl<'a, F: Flow> Contact<'a, F> {
         if self.loose.is_some() && landing_ratio > self.site.options.relative_tolerance {
             return Err(not_converged(landing_ratio));
         }
-        let mut parts = Parts::new(self.site.line, self.site.end_m, x[2] + lying_m + x[5]);
+        let mut parts = Parts::new(
+            self.site.line,
+            self.site.end_m,
+            x[2] + lying_m + x[5],
+            self.site.options.relative_tolerance,
+        );
         match (&state.at_drum, self.loose) {
             (Some(at_drum), _) => parts.free(at_drum)?,
             (None, Some(loose)) => {

@@ -28,7 +28,7 @@ const ON_GROUND_M: f64 = 0.05;
 
 /// Estimated error over the tolerance with which a shape is still handed out: loose parts are summed on a fixed number of steps,
 /// and what hangs from the drum counts by its own small tension.
-const LOOSE_MARGIN: f64 = 5.0;
+const LOOSE_MARGIN: f64 = 30.0;
 
 /// A line over a ground that it reaches.
 pub(super) struct Site<'a, F: Flow> {
@@ -192,7 +192,7 @@ impl<'a, F: Flow> Site<'a, F> {
         if lying_m < gap_m {
             return Ok(None);
         }
-        let mut parts = Parts::new(self.line, self.end_m, length_m);
+        let mut parts = Parts::new(self.line, self.end_m, length_m, self.options.relative_tolerance);
         let load = |z_m: f64, force_n: &Vector3<f64>| self.load(z_m, force_n);
         if let Some(at_drum) = at_drum {
             parts.hanging(at_drum, Vector3::zeros(), true, load)?;
