@@ -86,8 +86,11 @@ pub fn hang(
     });
     if let Some(under) = laid {
         match hang_over(line, stream, under, position_m, winch, warm) {
-            Err(TetherError::NotConverged { .. } | TetherError::TouchesTwice { .. })
-                if under.touch == Touch::LiesOrThrough => {}
+            Err(
+                TetherError::NotConverged { .. }
+                | TetherError::WorkSpent { .. }
+                | TetherError::TouchesTwice { .. },
+            ) if under.touch == Touch::LiesOrThrough => {}
             other => return other.or_else(unreached),
         }
     }
@@ -202,7 +205,7 @@ pub fn winch_in_gust(response: GustResponse, mean: &Shape) -> Winch {
 
 fn tether_error(error: TetherError) -> PlanError {
     match error {
-        TetherError::NotConverged { .. } => {
+        TetherError::NotConverged { .. } | TetherError::WorkSpent { .. } => {
             PlanError::NotConverged { stage: "tether shape", detail: error.to_string() }
         }
         other => PlanError::model("/station", other),

@@ -101,7 +101,13 @@ pub enum TetherError {
         /// Estimated strain.
         strain_ratio: f64,
     },
-    /// The solver used up its work without meeting the tolerance.
+    /// The work that one answer may take is spent; a shape may exist.
+    #[error("no tether shape found within the work of {evaluations_count} evaluations of the flow")]
+    WorkSpent {
+        /// Evaluations of the flow, or as much other work.
+        evaluations_count: u64,
+    },
+    /// The solver did not meet the tolerance.
     #[error(
         "tether shape not converged after {iterations_count} iterations: force error {force_error_ratio:.1e}, \
          end missed by {end_error_m:.1e} m"

@@ -6,12 +6,16 @@ use beamstay_numerics::domain::in_range;
 use nalgebra::Vector3;
 
 use crate::{error::TetherError, line::Line};
+use budget::Budget;
+use chain::Chain;
 use quick::Stop;
 use relax::{Grid, Held, Problem};
 use scout::Scout;
 use thorough::Thorough;
 
 mod adapt;
+mod budget;
+mod chain;
 mod closed;
 mod extremes;
 mod gauss;
@@ -23,13 +27,16 @@ mod load;
 mod mesh;
 mod mixer;
 mod newton;
+mod pack;
 mod quick;
 mod relax;
 mod scout;
+mod shot;
 mod solution;
 mod start;
 mod tension;
 mod thorough;
+mod verify;
 
 pub use ground::{
     Ground, Lying, TensionOverGround, solve_for_drum_tension_over_ground, solve_for_length_over_ground,
@@ -85,7 +92,7 @@ pub enum TensionSolution {
 /// # Errors
 /// [`TetherError::TooShort`] if the line does not stretch and does not reach, [`TetherError::Indeterminate`] if nothing fixes its
 /// tension, [`TetherError::OutOfRange`] for numbers outside: length and distance 1 mm to 100 km, see also [`Line::check`];
-/// [`TetherError::BadFlow`], [`TetherError::Overstretched`], [`TetherError::NotConverged`].
+/// [`TetherError::BadFlow`], [`TetherError::Overstretched`], [`TetherError::NotConverged`], [`TetherError::WorkSpent`].
 ///
 /// # Examples
 /// Uniform wind of 8 m/s, vehicle straight above (reference by quadrature: drum tension 3.58723768617275 N, at the vehicle
@@ -124,9 +131,13 @@ pub fn solve_for_length(
     if line.axial_stiffness_n.is_none() && length_m < distance_m {
         return Err(TetherError::TooShort { length_m, distance_m });
     }
-    let problem = Problem::new(line, flow, end_m, Held::Length);
-    solve_checked(&problem, length_m, options.relative_tolerance, warm)
+    let budget = Budget::new();
+    let problem = Problem::new(line, flow, end_m, Held::Length, &budget);
+    solve_checked(&problem, length_m, options.relative_tolerance, warm).map_err(|error| budget.cause(error))
 }
+
+/// Nodes of a shape that the quick solver found up to which its error is as estimated; more mean that the load has kinks.
+const SURE_NODES: usize = 64;
 
 /// Lengths and distances that are solved for, m.
 const LENGTHS_M: (f64, f64) = (1e-3, 1e5);
@@ -163,18 +174,50 @@ fn solve_after<F: Flow>(
     tolerance: f64,
     warm: Option<&Shape>,
 ) -> Result<Shape, TetherError> {
-    if let Ok(shape) = quick::solve_after(stop, problem, length_m, tolerance, warm) {
-        return Ok(shape);
-    }
+    let sure = |shape: Shape| verify::sure(problem, tolerance, shape);
+    let held = |shape: Shape| if shape.mesh.nodes_count() <= SURE_NODES { Some(shape) } else { sure(shape) };
+    let quick = quick::solve_after(stop, problem, length_m, tolerance, warm).ok().and_then(held);
     // A neighbour that is too far away is worse than none.
-    let found = warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok());
-    if let Some(shape) = found.or_else(|| scouted(problem, length_m, tolerance)) {
+    let quick = quick.or_else(|| {
+        let again = warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok());
+        again.and_then(held)
+    });
+    if let Some(shape) = quick {
         return Ok(shape);
     }
-    Thorough::new(length_m).solve(problem, tolerance, warm).map_err(|error| {
-        // A flow that gives no numbers is the cause, whatever the solver made of it.
-        bad_flow(problem, length_m).unwrap_or(error)
-    })
+    let near = warm.and_then(|warm| Thorough::new(length_m).solve_from(problem, tolerance, warm).ok());
+    let found = near.and_then(sure).or_else(|| scouted(problem, length_m, tolerance).and_then(sure));
+    if let Some(shape) = found {
+        return Ok(shape);
+    }
+    let (found, error) = match Thorough::new(length_m).solve(problem, tolerance) {
+        Ok(shape) => (sure(shape), does_not_hold(&shape)),
+        Err(error) => (None, error),
+    };
+    if let Some(shape) = found.or_else(|| rested(problem, length_m, tolerance)) {
+        return Ok(shape);
+    }
+    // A flow that gives no numbers is the cause, whatever the solver made of it.
+    let cause = bad_flow(problem, length_m).or_else(|| overstretched(problem, length_m));
+    Err(cause.unwrap_or(error))
+}
+
+/// That a shape was found whose sums do not close.
+fn does_not_hold(shape: &Shape) -> TetherError {
+    TetherError::NotConverged {
+        iterations_count: shape.iterations_count,
+        force_error_ratio: shape.error_estimate_ratio,
+        end_error_m: 0.0,
+    }
+}
+
+/// Strain beyond which no line is elastic.
+const HOPELESS_STRAIN_RATIO: f64 = 0.5;
+
+/// That a line would stretch beyond all sense.
+fn overstretched<F: Flow>(problem: &Problem<'_, F>, length_m: f64) -> Option<TetherError> {
+    let strain_ratio = start::strain_ratio(problem, length_m);
+    (strain_ratio > HOPELESS_STRAIN_RATIO).then_some(TetherError::Overstretched { strain_ratio })
 }
 
 /// Solves from the place with the length on the curve of all shapes.
@@ -182,6 +225,22 @@ fn scouted<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> 
     let mut scout = Scout::new(problem);
     scout.at_length(length_m)?;
     Thorough::new(length_m).solve_near(problem, tolerance, scout.shot()).ok()
+}
+
+/// Solves from where a chain of links comes to rest or, where it flutters, from what following its shapes leads to.
+fn rested<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> Option<Shape> {
+    let settled = |chain: &Chain| {
+        let shape = Thorough::new(length_m).solve_at_rest(problem, tolerance, chain).ok()?;
+        verify::sure(problem, tolerance, shape)
+    };
+    let mut chain = Chain::new(problem, length_m);
+    if chain.rest(problem)
+        && let Some(shape) = settled(&chain)
+    {
+        return Some(shape);
+    }
+    let mut chain = Chain::follow(problem, length_m)?;
+    if chain.rest(problem) { settled(&chain) } else { None }
 }
 
 /// Looks for a flow that is not usable, where the tether may be.

@@ -10,7 +10,7 @@ use wide::f64x4;
 use super::{
     gauss::{MAX_ORDER, rule},
     kink::Breaks,
-    lanes::{Axes, dot},
+    lanes::dot,
     mesh::{Boundary, Crowding, Element, Mesh},
     relax::{Grid, Problem},
 };
@@ -62,7 +62,7 @@ impl Decay {
 
 /// Estimated errors of one element.
 #[derive(Debug, Clone, Copy)]
-struct Errors {
+pub(super) struct Errors {
     load: Decay,
     gradient: Decay,
 }
@@ -324,12 +324,17 @@ fn division(order: usize, fits: impl Fn(usize, usize) -> bool) -> (usize, usize)
 }
 
 impl Errors {
+    /// From the load and the change of place with the inner coordinate: rows of their components at every node of an element.
+    pub(super) fn of(load: [&[f64]; 3], gradient: [&[f64]; 3]) -> Self {
+        Self { load: Decay::of(load), gradient: Decay::of(gradient) }
+    }
+
     fn on_piece(&self, fraction: f64) -> Self {
         Self { load: self.load.on_piece(fraction), gradient: self.gradient.on_piece(fraction) }
     }
 
     /// Error of the integrals of load and tangent over a part of the element with `order` nodes, and of a position inside.
-    fn at_order(&self, order: usize, part: f64) -> (f64, f64, f64) {
+    pub(super) fn at_order(&self, order: usize, part: f64) -> (f64, f64, f64) {
         // The true loss is the coefficient at twice the order; one and a half times is on the safe side.
         let beyond = order + order / 2;
         let inside_m = part * self.gradient.at(order) / (2.0 * order as f64);
@@ -339,6 +344,6 @@ impl Errors {
 
 /// Of the element as the last sweep left it.
 fn element_errors<const N: usize>(grid: &Grid<N>, element: &Element) -> Errors {
-    let of = |axes: &Axes<N>| Decay::of(axes.0.each_ref().map(|row| &row[element.nodes()]));
-    Errors { load: of(&grid.lanes.part_n), gradient: of(&grid.lanes.climb_m) }
+    let (lanes, nodes) = (&grid.lanes, element.nodes());
+    Errors::of(lanes.part_n.rows(&nodes), lanes.climb_m.rows(&nodes))
 }

@@ -10,10 +10,8 @@ use beamstay_numerics::domain::in_range;
 use nalgebra::Vector3;
 
 use super::{
-    LENGTHS_M, Options, Shape, TensionSolution, check, closed,
-    load::{Pull, load_n_per_m, weight_n_per_m},
-    quick, solve_checked, solve_for_drum_tension, solve_for_length,
-    tension::touching,
+    LENGTHS_M, Options, Shape, TensionSolution, budget::Budget, check, closed, quick, solve_checked,
+    tension::by_tension,
 };
 use crate::{
     error::TetherError,
@@ -21,10 +19,8 @@ use crate::{
     shape::relax::{Held, Problem},
 };
 use at_once::AtOnce;
-use compose::Parts;
-use contact::{Contact, Goal, Places};
-use loose::Loose;
-use raised::Raised;
+use contact::{Goal, Places};
+use site::Site;
 
 mod at_once;
 mod compose;
@@ -32,16 +28,11 @@ mod contact;
 mod loose;
 mod raised;
 mod rise;
+mod site;
+mod stiff;
 
 /// Depth under the ground, relative to the length, that rounding may cause.
 const TOUCH_RATIO: f64 = 1e-7;
-/// Drum exits lower than this above the ground count as on it, m: the bight there would be too flat to be told.
-const ON_GROUND_M: f64 = 0.05;
-
-/// Estimated error over the tolerance with which a shape is still handed out: loose parts are summed on a fixed number of steps,
-/// and what hangs from the drum counts by its own small tension.
-const LOOSE_MARGIN: f64 = 30.0;
-
 /// A level ground.
 ///
 /// # Examples
@@ -168,16 +159,41 @@ pub fn solve_for_length_over_ground(
 ) -> Result<Shape, TetherError> {
     ground.check()?;
     check(line, &end_m, options)?;
+    let budget = Budget::new();
+    by_length(line, flow, ground, end_m, length_m, options, warm, &budget)
+        .map_err(|error| budget.cause(error))
+}
+
+/// The same after its checks, within a budget.
+#[allow(clippy::too_many_arguments, reason = "those of the function above and the budget")]
+fn by_length<F: Flow>(
+    line: &Line,
+    flow: &F,
+    ground: &Ground,
+    end_m: Vector3<f64>,
+    length_m: f64,
+    options: &Options,
+    warm: Option<&Shape>,
+    budget: &Budget,
+) -> Result<Shape, TetherError> {
     // Taut lines, which most are, first: they are solved at once. A slack one is found sooner on the ground than through it.
-    let problem = Problem::new(line, flow, end_m, Held::Length);
+    let problem = Problem::new(line, flow, end_m, Held::Length, budget);
     let free_warm = warm.filter(|shape| shape.lying.is_none());
     let free = quickly(&problem, length_m, options, free_warm)?;
     if let Some(free) = free.filter(|free| is_clear(free, ground)) {
         return Ok(free);
     }
-    let site = Site::new(line, flow, ground, end_m, options)?;
-    if let Some(shape) = site.directly(length_m)? {
-        return Ok(shape);
+    let site = Site::new(line, flow, ground, end_m, options, budget)?;
+    match site.directly(length_m) {
+        Ok(Some(shape)) => return Ok(shape),
+        Ok(None) => {}
+        // Loose, but not known well enough.
+        Err(TetherError::NotConverged { .. }) => {
+            if let Some(shape) = site.finer().directly(length_m).ok().flatten() {
+                return Ok(shape);
+            }
+        }
+        Err(error) => return Err(error),
     }
     if let Some(lying) = warm.filter(|shape| shape.lying.is_some())
         && let Ok(shape) = site.by_length(length_m, || Ok(Places::of(lying)))
@@ -185,12 +201,15 @@ pub fn solve_for_length_over_ground(
         return Ok(shape);
     }
     let free = match free {
-        Some(free) => free,
-        None => solve_for_length(line, flow, end_m, length_m, options, None)?,
+        Some(free) => Ok(free),
+        None => solve_checked(&problem, length_m, options.relative_tolerance, None),
     };
-    if is_clear(&free, ground) {
-        return Ok(free);
-    }
+    let site = site.finer();
+    let free = match free {
+        Ok(free) if is_clear(&free, ground) => return Ok(free),
+        Ok(free) => free,
+        Err(error) => return site.directly(length_m)?.ok_or(error),
+    };
     site.by_length(length_m, || site.touching_places(&free))
 }
 
@@ -265,7 +284,18 @@ pub fn solve_for_drum_tension_over_ground(
     ground.check()?;
     let free_warm = warm.filter(|shape| shape.lying.is_none());
     in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
-    let site = Site::new(line, flow, ground, end_m, options)?;
+    let budget = Budget::new();
+    let site = Site::new(line, flow, ground, end_m, options, &budget)?;
+    held_over_ground(&site, drum_tension_n, free_warm).map_err(|error| budget.cause(error))
+}
+
+/// The same after its checks, within a budget.
+fn held_over_ground<F: Flow>(
+    site: &Site<'_, F>,
+    drum_tension_n: f64,
+    free_warm: Option<&Shape>,
+) -> Result<TensionOverGround, TetherError> {
+    let Site { line, flow, ground, end_m, options, budget, .. } = *site;
     match site.at_once(drum_tension_n, free_warm) {
         AtOnce::Hangs(shape) => return Ok(TensionOverGround::Free(shape)),
         AtOnce::Lies { least_free_drum_tension_n } => {
@@ -279,7 +309,7 @@ pub fn solve_for_drum_tension_over_ground(
         }
         AtOnce::Unknown => {}
     }
-    let free = solve_for_drum_tension(line, flow, end_m, drum_tension_n, options, free_warm)?;
+    let free = by_tension(line, flow, end_m, drum_tension_n, &options, free_warm, budget)?;
     let (slack, least_n) = match free {
         TensionSolution::Hangs { shape, .. } if is_clear(&shape, ground) => {
             return Ok(TensionOverGround::Free(shape));
@@ -309,200 +339,4 @@ pub fn solve_for_drum_tension_over_ground(
 /// Whether a free shape stays above the ground.
 fn is_clear(shape: &Shape, ground: &Ground) -> bool {
     shape.clearance_m(ground.height_m, 0.0) >= -TOUCH_RATIO * shape.paid_out_m()
-}
-
-/// A line over a ground that it reaches.
-struct Site<'a, F: Flow> {
-    line: &'a Line,
-    flow: &'a F,
-    ground: &'a Ground,
-    end_m: Vector3<f64>,
-    options: Options,
-}
-
-impl<'a, F: Flow> Site<'a, F> {
-    fn new(
-        line: &'a Line,
-        flow: &'a F,
-        ground: &'a Ground,
-        end_m: Vector3<f64>,
-        options: &Options,
-    ) -> Result<Self, TetherError> {
-        check(line, &end_m, options)?;
-        let over_m = end_m.z - ground.height_m;
-        in_range("height of the vehicle above the ground", "m", over_m, 1e-3, 1e5)?;
-        Ok(Self { line, flow, ground, end_m, options: *options })
-    }
-
-    /// Height of the drum exit over the ground, m; none if it is on it.
-    fn exit_m(&self) -> Option<f64> {
-        (-self.ground.height_m > ON_GROUND_M).then_some(-self.ground.height_m)
-    }
-
-    fn friction_n_per_m(&self) -> f64 {
-        let weight = weight_n_per_m(self.line, self.flow.at(self.ground.height_m).density_kg_m3);
-        self.ground.friction_ratio * weight.max(0.0)
-    }
-
-    fn contact(&self, friction_n_per_m: f64) -> Contact<'_, F> {
-        Contact::new(self, friction_n_per_m, None)
-    }
-
-    /// What hangs from the drum exit with nothing that holds its lower end; none if the exit is on the ground.
-    fn loose_at_drum(&self) -> Result<Option<Loose>, TetherError> {
-        self.exit_m().map(|exit_m| Loose::new(self.line, &self.raised(), exit_m)).transpose()
-    }
-
-    /// The tension that what hangs from the drum exit down to the ground needs, N.
-    fn least_drum_tension_n(&self) -> Result<f64, TetherError> {
-        Ok(self.loose_at_drum()?.map_or(0.0, |loose| loose.top_tension_n()))
-    }
-
-    /// The flow above the ground.
-    fn raised(&self) -> Raised<'_, F> {
-        let height_m = self.exit_m().map_or(0.0, |_| self.ground.height_m);
-        Raised::new(self.flow, height_m)
-    }
-
-    /// The shape that only just touches the ground; `slack` is a longer one that hangs through it.
-    fn touching(&self, slack: &Shape) -> Result<Shape, TetherError> {
-        let problem = Problem::new(self.line, self.flow, self.end_m, Held::Length);
-        let gap = |shape: &Shape| match self.exit_m() {
-            Some(_) if shape.force_at_drum_n().z < 0.0 => {
-                shape.clearance_m(self.ground.height_m, 0.0) / shape.paid_out_m()
-            }
-            Some(exit_m) => exit_m / shape.paid_out_m() + shape.force_at_drum_n().z / shape.drum_tension_n(),
-            None => shape.force_at_drum_n().z / shape.drum_tension_n(),
-        };
-        touching(&problem, &self.options, slack, gap)
-    }
-
-    fn touching_places(&self, slack: &Shape) -> Result<Places, TetherError> {
-        self.touching(slack).map(|shape| Places::touching(&shape))
-    }
-
-    /// The shape with a length, where it comes without a start: slack, or by shooting.
-    fn directly(&self, length_m: f64) -> Result<Option<Shape>, TetherError> {
-        let raised = self.raised();
-        let loose = Loose::new(self.line, &raised, self.end_m.z - raised.height_m)?;
-        let at_drum = self.loose_at_drum()?;
-        if let Some(shape) = self.slack(length_m, &loose, at_drum.as_ref())? {
-            return self.finished(shape).map(Some);
-        }
-        Ok(self.shot(Goal::Length(length_m), at_drum.as_ref()))
-    }
-
-    /// The shape with a length; `start` gives places from which to look for those where a taut line lands and lifts off.
-    fn by_length(
-        &self,
-        length_m: f64,
-        start: impl FnOnce() -> Result<Places, TetherError>,
-    ) -> Result<Shape, TetherError> {
-        if let Some(shape) = self.directly(length_m)? {
-            return Ok(shape);
-        }
-        let at_drum = self.loose_at_drum()?;
-        let goal = Goal::Length(length_m);
-        let friction_n_per_m = self.friction_n_per_m();
-        let start = start()?;
-        let from = Goal::Length(start.length_m());
-        if let Some(at_drum) = at_drum.as_ref().filter(|_| start.is_loose()) {
-            let held = Contact::new(self, friction_n_per_m, Some(at_drum)).reach(start, from, goal);
-            if let Ok(shape) = held.and_then(|shape| self.finished(shape)) {
-                return Ok(shape);
-            }
-        }
-        let Some(at_drum) = at_drum.filter(|_| friction_n_per_m > 0.0) else {
-            return self.finished(self.contact(friction_n_per_m).reach(start, from, goal)?);
-        };
-        // With friction the line may have no tension left where it lands: then what hangs from the drum hangs loose.
-        let smooth = self.contact(0.0).reach(start, from, goal)?;
-        let start = Places::of(&smooth);
-        let held_back_n = friction_n_per_m * smooth.lying.map_or(0.0, |lying| lying.length_m());
-        if held_back_n < smooth.tension_n(smooth.lying.map_or(0.0, |lying| lying.to_m)) {
-            let taut = self.contact(friction_n_per_m).reach(start, goal, goal);
-            if let Ok(shape) = taut
-                && shape.lying.is_some_and(|lying| lying.loose_m <= 0.0)
-            {
-                return self.finished(shape);
-            }
-        }
-        let held = Contact::new(self, friction_n_per_m, Some(&at_drum));
-        self.finished(held.reach(start, goal, goal)?)
-    }
-
-    /// The shape by shooting, if it comes that way.
-    fn shot(&self, goal: Goal, at_drum: Option<&Loose>) -> Option<Shape> {
-        let friction_n_per_m = self.friction_n_per_m();
-        let (places, landing_n) = rise::places(self, friction_n_per_m, goal)?;
-        let loose = at_drum.filter(|_| friction_n_per_m > 0.0 && landing_n <= 0.0);
-        let shape = Contact::new(self, friction_n_per_m, loose).settle(places, goal).ok()?;
-        // Taut or loose where it lands, as it was sought.
-        let is_loose = shape.lying.is_some_and(|lying| lying.loose_m > 0.0);
-        (self.exit_m().is_none() || is_loose == loose.is_some()).then_some(())?;
-        self.finished(shape).ok()
-    }
-
-    /// The shape with more length than a taut line could use, if it is one.
-    fn slack(
-        &self,
-        length_m: f64,
-        loose: &Loose,
-        at_drum: Option<&Loose>,
-    ) -> Result<Option<Shape>, TetherError> {
-        let lift_off_m = self.end_m - loose.reach_m();
-        let lands_m = at_drum.map_or(Vector3::zeros(), |l| -l.reach_m());
-        let lying_m = length_m - loose.length_m() - at_drum.map_or(0.0, Loose::length_m);
-        let gap_m = (lift_off_m - lands_m).xy().norm();
-        if lying_m < gap_m {
-            return Ok(None);
-        }
-        let mut parts = Parts::new(self.line, self.end_m, length_m);
-        let load = |z_m: f64, force_n: &Vector3<f64>| self.load(z_m, force_n);
-        if let Some(at_drum) = at_drum {
-            parts.hanging(at_drum, Vector3::zeros(), true, load)?;
-        }
-        parts.folded(lying_m, lift_off_m)?;
-        parts.hanging(loose, lift_off_m, false, load)?;
-        Ok(Some(parts.finish()))
-    }
-
-    /// Load on a loose line at a height over the ground with a pull upwards, N/m.
-    fn load(&self, z_m: f64, force_n: &Vector3<f64>) -> Vector3<f64> {
-        let pull = Pull::new(force_n, self.line.compliance_per_n());
-        load_n_per_m(self.line, &self.raised().at(z_m), &pull)
-    }
-
-    /// Refuses a shape whose free parts come down to the ground once more, and one whose loose parts are not known well enough.
-    fn finished(&self, shape: Shape) -> Result<Shape, TetherError> {
-        let depth_m = -shape.clearance_m(self.ground.height_m, 0.0);
-        if depth_m > 1e-5 * shape.paid_out_m() {
-            return Err(TetherError::TouchesTwice { depth_m });
-        }
-        if shape.error_estimate_ratio > LOOSE_MARGIN * self.options.relative_tolerance {
-            return Err(TetherError::NotConverged {
-                iterations_count: shape.iterations_count,
-                force_error_ratio: shape.error_estimate_ratio,
-                end_error_m: 0.0,
-            });
-        }
-        Ok(shape)
-    }
-
-    /// A free part, solved ten times finer than asked for.
-    fn part(
-        &self,
-        flow: &impl Flow,
-        end_m: Vector3<f64>,
-        length_m: f64,
-        warm: Option<&Shape>,
-    ) -> Result<Shape, TetherError> {
-        let distance_m = end_m.norm();
-        if self.line.axial_stiffness_n.is_none() && length_m <= distance_m {
-            return Err(TetherError::TooShort { length_m, distance_m });
-        }
-        let problem = Problem::new(self.line, flow, end_m, Held::Length);
-        let tolerance = (0.1 * self.options.relative_tolerance).clamp(1e-10, 1e-7);
-        solve_checked(&problem, length_m, tolerance, warm)
-    }
 }

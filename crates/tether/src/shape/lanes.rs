@@ -1,6 +1,8 @@
 //! A sweep, four nodes side by side: what depends on one node alone is worked out in fours over the whole tether, what sums over
 //! the nodes of an element in fours of its nodes. Lanes behind the last node hold a unit pull of no length and add nothing.
 
+use std::ops::Range;
+
 use beamstay_environment::flow::Flow;
 use nalgebra::Vector3;
 use wide::f64x4;
@@ -24,6 +26,12 @@ impl<const N: usize> Axes<N> {
     pub(super) fn at(&self, node: usize) -> Vector3<f64> {
         let [x, y, z] = &self.0;
         Vector3::new(x[node], y[node], z[node])
+    }
+
+    /// The rows of some nodes.
+    #[inline]
+    pub(super) fn rows(&self, nodes: &Range<usize>) -> [&[f64]; 3] {
+        self.0.each_ref().map(|row| &row[nodes.clone()])
     }
 
     #[inline]
@@ -164,7 +172,7 @@ impl<const N: usize> Grid<N> {
     fn climb(&mut self, e: usize, position_m: &mut Vector3<f64>) {
         let element = &self.mesh.elements()[e];
         let (rule, nodes) = (rule(element.order), element.nodes());
-        let rows = self.lanes.climb_m.0.each_ref().map(|row| &row[nodes.clone()]);
+        let rows = self.lanes.climb_m.rows(&nodes);
         let start_m = f64x4::splat(position_m.z);
         integrate(rule, [rows[2]], |i, [climb_m]| {
             put(&mut self.z_m[nodes.start + i..], start_m + climb_m);
@@ -213,7 +221,7 @@ impl<const N: usize> Grid<N> {
     fn renew(&mut self, e: usize, load_n: &mut Vector3<f64>) {
         let element = &self.mesh.elements()[e];
         let (rule, nodes) = (rule(element.order), element.nodes());
-        let rows = self.lanes.part_n.0.each_ref().map(|row| &row[nodes.clone()]);
+        let rows = self.lanes.part_n.rows(&nodes);
         let from_n = *load_n;
         integrate(rule, rows, |i, below_n| {
             for axis in 0..3 {

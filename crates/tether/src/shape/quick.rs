@@ -6,7 +6,9 @@ use super::{
     Shape,
     adapt::{self, Allowed, Bend},
     kink,
+    mesh::Mesh,
     mixer::Mixer,
+    pack,
     relax::{Grid, Held, Problem},
     start,
 };
@@ -174,6 +176,7 @@ pub(super) fn settle<const N: usize, F: Flow>(
             continue;
         }
         let mesh = adapt::adapted(grid, problem, allowed, attempt + u32::from(!rough));
+        let mesh = mesh.or_else(|| tight(grid, problem, allowed, errors));
         grid.move_to(&mesh.ok_or(Stop::NeedsNodes)?);
         rough = false;
         attempt += 1;
@@ -181,6 +184,18 @@ pub(super) fn settle<const N: usize, F: Flow>(
         contraction.new_mesh();
     }
     Err(Stop::Diverges)
+}
+
+/// A mesh that is no finer than it must be, where one that is only finer has no room on the larger grid.
+fn tight<const N: usize, F: Flow>(
+    grid: &Grid<N>,
+    problem: &Problem<'_, F>,
+    allowed: Allowed,
+    errors: Allowed,
+) -> Option<Mesh> {
+    let held = Allowed { force_n: 0.3 * allowed.force_n, position_m: 0.3 * allowed.position_m };
+    let shape = || Shape::of(grid, problem, errors, 1.0);
+    if N > FEW_NODES { pack::packed(&shape(), problem, held, N) } else { None }
 }
 
 /// Lays a first mesh and guesses the forces on it.

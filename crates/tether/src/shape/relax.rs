@@ -11,6 +11,7 @@ use nalgebra::{Matrix3, Vector3};
 
 use super::{
     Shape,
+    budget::Budget,
     gauss::rule,
     lanes::{Axes, Lanes},
     load::Pull,
@@ -43,13 +44,20 @@ pub(super) struct Problem<'a, F: Flow> {
     pub compliance_per_n: f64,
     pub end_m: Vector3<f64>,
     pub held: Held,
+    pub budget: &'a Budget,
     /// On the way to a difficult tether: the share of the true load, and the load of which the rest is.
     pub blend: Option<(f64, Vector3<f64>)>,
 }
 
 impl<'a, F: Flow> Problem<'a, F> {
-    pub(super) fn new(line: &'a Line, flow: &'a F, end_m: Vector3<f64>, held: Held) -> Self {
-        Self { line, flow, compliance_per_n: line.compliance_per_n(), end_m, held, blend: None }
+    pub(super) fn new(
+        line: &'a Line,
+        flow: &'a F,
+        end_m: Vector3<f64>,
+        held: Held,
+        budget: &'a Budget,
+    ) -> Self {
+        Self { line, flow, compliance_per_n: line.compliance_per_n(), end_m, held, budget, blend: None }
     }
 
     /// The same with something else held.

@@ -1,26 +1,15 @@
 //! A rough but sure look along the curve of all shapes between drum and vehicle, from taut to slack: where it has a drum tension,
 //! a length, its least drum tension.
 //!
-//! The line is shot from the drum: dr/ds = (1 + T/EA) t, dF/ds = −q, by the classical Runge-Kutta method with steps of a limited
-//! turn. Force at the drum and length are four unknowns for the three coordinates of the vehicle; their solutions are a curve
-//! that is followed by its tangent and Newton's method (E. L. Allgower, K. Georg, *Numerical Continuation Methods*, 1990,
-//! ch. 2), through the fold at the least drum tension.
+//! The line is shot from the drum ([`super::shot`]). Force at the drum and length are four unknowns for the three coordinates
+//! of the vehicle; their solutions are a curve that is followed by its tangent and Newton's method (E. L. Allgower, K. Georg,
+//! *Numerical Continuation Methods*, 1990, ch. 2), through the fold at the least drum tension.
 
 use beamstay_environment::flow::Flow;
 use nalgebra::{Matrix3, Vector3};
 
-use super::{
-    load::{Pull, load_n_per_m},
-    relax::Problem,
-    start,
-};
+use super::{load::Pull, relax::Problem, shot::Shot, start};
 
-/// Most steps of a shot.
-const STEPS: usize = 96;
-/// Turn of the line in one step, rad.
-const TURN: f64 = 0.3;
-/// Fewest steps of a shot.
-const FEWEST: f64 = 8.0;
 /// Missed distance, over the length, that is near enough.
 const NEAR_RATIO: f64 = 1e-5;
 /// Corrections at one place of the curve.
@@ -86,48 +75,15 @@ pub(super) enum Found {
     Least(Place),
 }
 
-/// One shot: the state at the ends of its steps.
-#[derive(Debug, Clone)]
-pub(super) struct Shot {
-    share: [f64; STEPS + 1],
-    force_n: [Vector3<f64>; STEPS + 1],
-    load_n_per_m: [Vector3<f64>; STEPS + 1],
-    steps: usize,
-    end_m: Vector3<f64>,
-}
-
-impl Shot {
-    /// Force at a place, a share of the length: cubics through forces and loads at the steps.
-    pub(super) fn force_n(&self, place: f64, length_m: f64) -> Vector3<f64> {
-        let above = self.share[..=self.steps].partition_point(|share| *share < place).clamp(1, self.steps);
-        let (lo, hi) = (above - 1, above);
-        let span = self.share[hi] - self.share[lo];
-        let t = (place - self.share[lo]) / span;
-        let step = self.force_n[hi] - self.force_n[lo];
-        let slope = |k: usize| -length_m * span * self.load_n_per_m[k];
-        let (bend_lo, bend_hi) = (slope(lo) - step, step - slope(hi));
-        self.force_n[lo] + t * step + t * (1.0 - t) * ((1.0 - t) * bend_lo + t * bend_hi)
-    }
-}
-
 /// Follows the curve.
 pub(super) struct Scout<'a, 'b, F: Flow> {
     problem: &'b Problem<'a, F>,
     shot: Shot,
-    /// Shots so far.
-    pub shots_count: u32,
 }
 
 impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
     pub(super) fn new(problem: &'b Problem<'a, F>) -> Self {
-        let shot = Shot {
-            share: [0.0; STEPS + 1],
-            force_n: [Vector3::zeros(); STEPS + 1],
-            load_n_per_m: [Vector3::zeros(); STEPS + 1],
-            steps: 0,
-            end_m: Vector3::zeros(),
-        };
-        Self { problem, shot, shots_count: 0 }
+        Self { problem, shot: Shot::new() }
     }
 
     /// The last shot.
@@ -382,7 +338,7 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
             by_force.set_column(axis, &((self.end_m(&aside_n, length_m) - self.shot.end_m) / step_n));
         }
         let inverse = by_force.try_inverse()?;
-        let end = Pull::new(&self.shot.force_n[self.shot.steps], self.problem.compliance_per_n);
+        let end = Pull::new(self.shot.top_force_n(), self.problem.compliance_per_n);
         let mut along = Along { force_n: -(inverse * end.gradient()), length_m: 1.0 };
         let size = self.product(&along.force_n, along.length_m, &along, force_n.norm(), length_m).sqrt();
         if !(size.is_finite() && size > 0.0) {
@@ -395,89 +351,14 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
 
     /// Shoots from the drum, with the steps of the last shot or with new ones.
     fn shoot(&mut self, drum_force_n: &Vector3<f64>, length_m: f64, anew: bool) -> Option<()> {
-        self.shots_count += 1;
-        let mut state = State { position_m: Vector3::zeros(), force_n: *drum_force_n };
-        let last_steps = self.shot.steps;
-        let (mut place, mut k) = (0.0, 0);
-        loop {
-            let slope = self.slope(&state);
-            self.shot.force_n[k] = state.force_n;
-            self.shot.load_n_per_m[k] = -slope.force_n;
-            if anew {
-                self.shot.share[k] = place;
-            }
-            if if anew { place >= 1.0 || k == STEPS } else { k == last_steps } {
-                break;
-            }
-            let next = if anew {
-                place + self.step_ratio(&state, &slope, length_m, place)
-            } else {
-                self.shot.share[k + 1]
-            };
-            state = self.after(&state, &slope, length_m * (next - place));
-            place = next;
-            k += 1;
-        }
-        self.shot.steps = k;
-        self.shot.end_m = state.position_m;
-        state.position_m.iter().all(|x| x.is_finite()).then_some(())
+        self.shot.shoot(self.problem, drum_force_n, length_m, anew)?;
+        self.problem.budget.spend(4 * self.shot.steps());
+        (!self.problem.budget.is_spent()).then_some(())
     }
 
     /// Where another drum force leads with the steps of the last shot, m.
     fn end_m(&mut self, drum_force_n: &Vector3<f64>, length_m: f64) -> Vector3<f64> {
-        self.shots_count += 1;
-        let mut state = State { position_m: Vector3::zeros(), force_n: *drum_force_n };
-        for pair in self.shot.share[..=self.shot.steps].windows(2) {
-            let slope = self.slope(&state);
-            state = self.after(&state, &slope, length_m * (pair[1] - pair[0]));
-        }
-        state.position_m
-    }
-
-    /// One step of the classical Runge-Kutta method; `first` is the slope where it begins.
-    fn after(&self, state: &State, first: &State, step_m: f64) -> State {
-        let second = self.slope(&state.plus(0.5 * step_m, first));
-        let third = self.slope(&state.plus(0.5 * step_m, &second));
-        let fourth = self.slope(&state.plus(step_m, &third));
-        let sixth_m = step_m / 6.0;
-        state
-            .plus(sixth_m, first)
-            .plus(2.0 * sixth_m, &second)
-            .plus(2.0 * sixth_m, &third)
-            .plus(sixth_m, &fourth)
-    }
-
-    /// Next step as a share of the length.
-    fn step_ratio(&self, state: &State, slope: &State, length_m: f64, place: f64) -> f64 {
-        let tension_n = state.force_n.norm();
-        let along = state.force_n.dot(&slope.force_n) / (tension_n * tension_n);
-        let across = slope.force_n - along * state.force_n;
-        let turn_m = TURN * tension_n / across.norm().max(f64::MIN_POSITIVE);
-        let shear_m = state.position_m.z.abs() + 0.02 * length_m;
-        let ratio = (turn_m.min(shear_m) / length_m).clamp(1.0 / STEPS as f64, 1.0 / FEWEST);
-        if place + 1.2 * ratio >= 1.0 { 1.0 - place } else { ratio }
-    }
-
-    /// Change of position and force per metre.
-    fn slope(&self, state: &State) -> State {
-        let pull = Pull::new(&state.force_n, self.problem.compliance_per_n);
-        let load = load_n_per_m(self.problem.line, &self.problem.flow.at(state.position_m.z), &pull);
-        State { position_m: pull.gradient(), force_n: -load }
-    }
-}
-
-/// Place and force at one point of a shot, or their change per metre.
-#[derive(Debug, Clone, Copy)]
-struct State {
-    position_m: Vector3<f64>,
-    force_n: Vector3<f64>,
-}
-
-impl State {
-    fn plus(&self, step_m: f64, slope: &Self) -> Self {
-        Self {
-            position_m: self.position_m + step_m * slope.position_m,
-            force_n: self.force_n + step_m * slope.force_n,
-        }
+        self.problem.budget.spend(4 * self.shot.steps());
+        self.shot.end_m(self.problem, drum_force_n, length_m)
     }
 }

@@ -3,7 +3,10 @@
 use beamstay_environment::flow::Flow;
 use nalgebra::Vector3;
 
-use super::load::{Pull, load_n_per_m};
+use super::{
+    load::{Pull, load_n_per_m},
+    relax::Problem,
+};
 use crate::{catenary::sinh_ratio_inverse, line::Line};
 
 /// Force at the drum of a tether of `length_m` under the constant load `load_n_per_m`, N: the shape is a catenary in the
@@ -72,6 +75,14 @@ impl ChordLoad {
         let chord = end_m.normalize();
         (self.rise_n_per_m.dot(&chord) * chord - self.rise_n_per_m) / 6.0
     }
+}
+
+/// Strain that the guess expects.
+pub(super) fn strain_ratio<F: Flow>(problem: &Problem<'_, F>, length_m: f64) -> f64 {
+    let load = mean_load_n_per_m(problem.line, problem.flow, &problem.end_m);
+    let compliance = problem.compliance_per_n;
+    let drum_n = drum_force_n(&load, &problem.end_m, length_m, compliance);
+    compliance * drum_n.norm().max((drum_n - length_m * load).norm())
 }
 
 /// Load on a straight tether from drum to vehicle, mean of a few heights, N/m.

@@ -12,7 +12,9 @@ use beamstay_numerics::{
 use nalgebra::Vector3;
 
 use super::{
-    Options, Shape, TensionSolution, check, closed,
+    Options, Shape, TensionSolution,
+    budget::Budget,
+    check, closed,
     lengths::{self, Said},
     quick,
     relax::{Grid, Held, Problem},
@@ -22,14 +24,8 @@ use super::{
 };
 use crate::{error::TetherError, line::Line};
 
-/// Rise of the logarithm of the slack from one length to the next when the curve is searched.
-const STEP: f64 = 0.7;
-/// Steps of that search, from the largest slack down to one of 10⁻⁹.
-const STEPS: usize = 34;
-/// Largest slack that is looked at.
-const MOST_SLACK: f64 = 9.0;
-/// Step at which the search begins, a slack of about 0.3.
-const START: usize = 5;
+mod search;
+
 /// Tolerance of the search.
 const ROUGH: f64 = 1e-5;
 /// How far from the rough least the true one is looked for, as a logarithm of the length.
@@ -89,7 +85,21 @@ pub fn solve_for_drum_tension(
 ) -> Result<TensionSolution, TetherError> {
     check(line, &end_m, options)?;
     in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
-    let problem = Problem::new(line, flow, end_m, Held::DrumTension(drum_tension_n));
+    let budget = Budget::new();
+    by_tension(line, flow, end_m, drum_tension_n, options, warm, &budget).map_err(|error| budget.cause(error))
+}
+
+/// The same after its checks, within a budget.
+pub(super) fn by_tension<F: Flow>(
+    line: &Line,
+    flow: &F,
+    end_m: Vector3<f64>,
+    drum_tension_n: f64,
+    options: &Options,
+    warm: Option<&Shape>,
+    budget: &Budget,
+) -> Result<TensionSolution, TetherError> {
+    let problem = Problem::new(line, flow, end_m, Held::DrumTension(drum_tension_n), budget);
     if let Some(solution) = closed::solve_for_drum_tension(&problem, drum_tension_n) {
         return Ok(solution);
     }
@@ -135,13 +145,14 @@ pub fn least_drum_tension(
     options: &Options,
 ) -> Result<LeastDrumTension, TetherError> {
     check(line, &end_m, options)?;
-    let curve = Curve { problem: Problem::new(line, flow, end_m, Held::Length), options };
+    let budget = Budget::new();
+    let curve = Curve { problem: Problem::new(line, flow, end_m, Held::Length, &budget), options };
     let mut scout = Scout::new(&curve.problem);
     if let Some(shape) = scout.least().and_then(|place| curve.least_near(&scout, &place)) {
         let level = if shape.drum_elevation_deg() < 0.0 { curve.level_near() } else { None };
         return Ok(LeastDrumTension { shape, level });
     }
-    let (shape, searched) = curve.least(None)?;
+    let (shape, searched) = curve.least(None).map_err(|error| budget.cause(error))?;
     let level = if shape.drum_elevation_deg() < 0.0 { curve.level(&shape, &searched) } else { None };
     Ok(LeastDrumTension { shape, level })
 }
@@ -206,25 +217,6 @@ fn none_below(shape: Shape) -> TensionSolution {
 struct Curve<'a, F: Flow> {
     problem: Problem<'a, F>,
     options: &'a Options,
-}
-
-/// Part of the curve that has been searched: logarithms of the slack, falling, with the drum tensions.
-struct Searched {
-    slack_ln: [f64; STEPS],
-    tension_n: [f64; STEPS],
-    least: usize,
-    count: usize,
-}
-
-impl Searched {
-    fn new() -> Self {
-        Self {
-            slack_ln: std::array::from_fn(|i| MOST_SLACK.ln() - STEP * i as f64),
-            tension_n: [f64::INFINITY; STEPS],
-            least: START,
-            count: START + 1,
-        }
-    }
 }
 
 impl<F: Flow> Curve<'_, F> {
@@ -370,104 +362,5 @@ impl<F: Flow> Curve<'_, F> {
         };
         let root = bracketed(value, lo_m, hi_m, tolerance).ok()?;
         self.at_length(root.x, Some(&last)).ok()
-    }
-
-    /// Finds the shape on the whole curve, or that there is none.
-    fn search(&self, drum_tension_n: f64) -> Result<TensionSolution, TetherError> {
-        let (least, searched) = self.least(Some(drum_tension_n))?;
-        if least.drum_tension_n() > drum_tension_n {
-            return Ok(none_below(least));
-        }
-        let taut = (searched.least..searched.count).find(|&i| searched.tension_n[i] > drum_tension_n);
-        let short = taut.and_then(|i| {
-            let lengths_m = (self.length_m(searched.slack_ln[i]), least.paid_out_m());
-            self.root(lengths_m, least, |shape| (shape.drum_tension_n() / drum_tension_n).ln())
-        });
-        let Some(shape) = short else {
-            return Err(TetherError::NotConverged {
-                iterations_count: least.iterations_count(),
-                force_error_ratio: (least.drum_tension_n() / drum_tension_n - 1.0).abs(),
-                end_error_m: 0.0,
-            });
-        };
-        let other_length_m =
-            if self.options.seek_other_length { self.long(&least, drum_tension_n) } else { None };
-        Ok(TensionSolution::Hangs { shape, other_length_m })
-    }
-
-    /// The least drum tension; the search goes on to lengths as taut as `taut_n` needs.
-    fn least(&self, taut_n: Option<f64>) -> Result<(Shape, Searched), TetherError> {
-        let mut searched = Searched::new();
-        let mut best: Option<Shape> = None;
-        // Longer while the tension falls, as long as it does not cost too much to know.
-        let mut error = None;
-        let mut last = None;
-        for i in (0..=START).rev() {
-            match self.look(&mut searched, i, last.as_ref()) {
-                Ok(shape) => {
-                    if best.is_some_and(|b| b.drum_tension_n() <= shape.drum_tension_n()) {
-                        break;
-                    }
-                    searched.least = i;
-                    (best, last) = (Some(shape), Some(shape));
-                }
-                Err(e) => error = Some(e),
-            }
-        }
-        last = best;
-        let slack_side = searched.least;
-        for i in START + 1..STEPS {
-            searched.count = i + 1;
-            match self.look(&mut searched, i, last.as_ref()) {
-                Ok(shape) => {
-                    if best.is_none_or(|b| shape.drum_tension_n() < b.drum_tension_n()) {
-                        searched.least = i;
-                        best = Some(shape);
-                    }
-                    last = Some(shape);
-                }
-                Err(e) => error = Some(e),
-            }
-            // Far enough up the taut side.
-            let least_n = searched.tension_n[searched.least];
-            let enough_n = taut_n.unwrap_or(0.0).max(2.0 * least_n);
-            let here_n = searched.tension_n[i];
-            if i > searched.least + 1 && here_n.is_finite() && here_n > enough_n {
-                break;
-            }
-        }
-        let Some(coarse) = best else {
-            return Err(error.unwrap_or(TetherError::Indeterminate {
-                length_m: self.length_m(searched.slack_ln[slack_side]),
-                distance_m: self.problem.end_m.norm(),
-            }));
-        };
-        let (lo, hi) = (searched.slack_ln[searched.least] - STEP, searched.slack_ln[searched.least] + STEP);
-        let tension = |slack_ln: f64| {
-            let shape = self.roughly_at_length(self.length_m(slack_ln), Some(&coarse));
-            shape.map_or(f64::NAN, |s| s.drum_tension_n())
-        };
-        let best = brent(tension, lo, hi, 1e-3);
-        let shape = self.at_length(self.length_m(best.x), Some(&coarse)).unwrap_or(coarse);
-        Ok((shape, searched))
-    }
-
-    /// Enters one length into what was searched.
-    fn look(&self, searched: &mut Searched, i: usize, warm: Option<&Shape>) -> Result<Shape, TetherError> {
-        let shape = self.roughly_at_length(self.length_m(searched.slack_ln[i]), warm)?;
-        searched.tension_n[i] = shape.drum_tension_n();
-        Ok(shape)
-    }
-
-    /// The shape that leaves the drum level, on the taut side of `slack`.
-    fn level(&self, slack: &Shape, searched: &Searched) -> Option<Shape> {
-        for i in searched.least..searched.count {
-            let length_m = self.length_m(searched.slack_ln[i]);
-            let shape = self.roughly_at_length(length_m, Some(slack)).ok()?;
-            if shape.drum_elevation_deg() > 0.0 {
-                return self.root((length_m, slack.paid_out_m()), shape, |s| s.force_at_drum_n().z);
-            }
-        }
-        None
     }
 }

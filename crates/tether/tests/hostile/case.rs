@@ -12,8 +12,9 @@ const BREAKING_STRAIN: f64 = 0.03;
 /// Drum tension over the whole load on the line beyond which a line is nearly straight (sag below a fortieth), so that some
 /// length has it, whatever the flow.
 const SURELY_HELD: f64 = 5.0;
-/// Slack below which lengths cannot be told from the distance.
-const LEAST_SLACK: f64 = 1e-11;
+/// Slack below which lengths cannot be told from the distance well enough: the tension goes with slack^(-1/2), length and distance
+/// are rounded by 1.1e-16 each, and a tension to 1e-6 takes the slack to 2e-6.
+const LEAST_SLACK: f64 = 1.1e-10;
 
 /// What is known of the line besides the place of its ends.
 #[derive(Debug, Clone, Copy)]

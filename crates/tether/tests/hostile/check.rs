@@ -12,11 +12,13 @@ use super::case::{AnyFlow, Asked, Case};
 /// between the nodes too, which is larger.
 const CLOSES: f64 = 1e-5;
 /// How well the sums are made.
-const SUMMED: f64 = 1e-7;
+const SUMMED: f64 = 1e-9;
 /// Halvings of a panel of the sums.
 const HALVINGS: u32 = 40;
+/// Pieces of a line in which a crossing of a kink is looked for.
+const CROSSINGS: u32 = 500;
 /// Panels at the start.
-const PANELS: u32 = 16;
+const PANELS: u32 = 64;
 
 /// Load and change of place per unstretched metre, in one.
 type Rates = SVector<f64, 6>;
@@ -104,20 +106,42 @@ fn summed(case: &Case, shape: &Shape, from_m: f64, to_m: f64) -> Rates {
         })
     };
     let scale = (SUMMED * shape.max_tension().0, SUMMED * shape.paid_out_m());
-    edges_m(shape, from_m, to_m).windows(2).fold(Rates::zeros(), |sum, edge_m| {
+    edges_m(case, shape, from_m, to_m).windows(2).fold(Rates::zeros(), |sum, edge_m| {
         let (lo, hi) = (edge_m[0], edge_m[1]);
-        sum + halved(&panel, lo, hi, panel(lo, hi), scale, HALVINGS)
+        // Halved once in any case: where whole and halves miss the same bend they agree.
+        let middle = 0.5 * (lo + hi);
+        let halves = [(lo, middle), (middle, hi)];
+        sum + halves
+            .map(|(lo, hi)| halved(&panel, lo, hi, panel(lo, hi), scale, HALVINGS))
+            .iter()
+            .sum::<Rates>()
     })
 }
 
-/// Where the panels of a sum end: even ones, and shorter ones towards both ends and the slackest place, where a line may bend
-/// within a hair.
-fn edges_m(shape: &Shape, from_m: f64, to_m: f64) -> Vec<f64> {
+/// Where the panels of a sum end: even ones, shorter ones towards both ends and the slackest place, where a line may bend within a
+/// hair, and where the line crosses a kink of the flow, at which whole and halves of a panel may agree and both be wrong.
+fn edges_m(case: &Case, shape: &Shape, from_m: f64, to_m: f64) -> Vec<f64> {
     let slack_m = slackest_m(shape);
     let mut edges_m: Vec<f64> =
         (0..=PANELS).map(|i| from_m + (to_m - from_m) * f64::from(i) / f64::from(PANELS)).collect();
     for near_m in (1..=9).map(|k| (to_m - from_m) * 10_f64.powi(-k)) {
         edges_m.extend([from_m + near_m, to_m - near_m, slack_m - near_m, slack_m + near_m]);
+    }
+    for kink_m in case.flow.kink_heights_m() {
+        let over_m = |s_m: f64| shape.point(s_m).z - kink_m;
+        for i in 0..CROSSINGS {
+            let at_m = |i: u32| from_m + (to_m - from_m) * f64::from(i) / f64::from(CROSSINGS);
+            let (mut lo, mut hi) = (at_m(i), at_m(i + 1));
+            let below = over_m(lo) < 0.0;
+            if below == (over_m(hi) < 0.0) {
+                continue;
+            }
+            for _ in 0..50 {
+                let middle = 0.5 * (lo + hi);
+                if (over_m(middle) < 0.0) == below { lo = middle } else { hi = middle }
+            }
+            edges_m.push(lo);
+        }
     }
     edges_m.retain(|edge_m| (from_m..=to_m).contains(edge_m));
     edges_m.sort_by(f64::total_cmp);

@@ -21,10 +21,10 @@ use beamstay_tether::{
 use case::{Asked, Case};
 
 /// Least share of the solvable lines that must have a shape. Over a ground every one counts that is long enough, also where the
-/// wind would fly it in loops that the model of one lying part does not have: 97.9 % of the first 2,000 lines. What is wanted is 0.999
-/// there too; this bound only keeps what has been reached.
+/// wind would fly it in loops that the model of one lying part does not have: 99.7 % of 5,255 lines. What is wanted is 0.999 there too;
+/// this bound only keeps what has been reached, and one of the hundred or so that the suite runs is lost.
 const LEAST_FREE_SHARE: f64 = 0.999;
-const LEAST_GROUND_SHARE: f64 = 0.97;
+const LEAST_GROUND_SHARE: f64 = 0.99;
 /// Lines that the suite runs.
 const LINES_COUNT: u64 = 600;
 
@@ -41,9 +41,10 @@ enum End {
     Indeterminate,
     Overstretched,
     NotConverged,
+    WorkSpent,
 }
 
-const ENDS: [End; 9] = [
+const ENDS: [End; 10] = [
     End::Hangs,
     End::Lies,
     End::NoneExists,
@@ -53,6 +54,7 @@ const ENDS: [End; 9] = [
     End::Indeterminate,
     End::Overstretched,
     End::NotConverged,
+    End::WorkSpent,
 ];
 
 #[test]
@@ -215,6 +217,7 @@ fn named(error: &TetherError) -> End {
         TetherError::Indeterminate { .. } => End::Indeterminate,
         TetherError::Overstretched { .. } => End::Overstretched,
         TetherError::NotConverged { .. } => End::NotConverged,
+        TetherError::WorkSpent { .. } => End::WorkSpent,
         other => panic!("{other}"),
     }
 }
@@ -242,6 +245,23 @@ fn hangs_with_less(case: &Case, tension_n: f64) -> bool {
         solve_for_length(&case.line, &case.flow, case.vehicle_m, length_m, &Options::default(), None)
             .is_ok_and(|shape| shape.drum_tension_n() < tension_n * (1.0 - 1e-5))
     })
+}
+
+#[test]
+#[ignore = "prints one row for each line from BEAMSTAY_FROM to BEAMSTAY_LINES, as it ends"]
+fn print_ends() {
+    let number = |name: &str| std::env::var(name).unwrap().parse::<u64>().unwrap();
+    for seed in number("BEAMSTAY_FROM")..=number("BEAMSTAY_LINES") {
+        let case = Case::new(seed);
+        let start = Instant::now();
+        let (end, shape) = solve(&case);
+        let spent_ms = 1e3 * start.elapsed().as_secs_f64();
+        let fault = shape.and_then(|shape| check::faults(&case, &shape)).or_else(|| false_end(&case, end));
+        let over = if case.ground.is_some() { "ground" } else { "free" };
+        let held = if matches!(case.asked, Asked::Length(_)) { "length" } else { "tension" };
+        let solvable = if case.is_solvable() { "solvable" } else { "not" };
+        println!("{seed} {over} {held} {solvable} {end:?} {spent_ms:.2} {}", fault.unwrap_or_default());
+    }
 }
 
 #[test]

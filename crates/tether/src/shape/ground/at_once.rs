@@ -8,7 +8,8 @@ use super::{
         relax::{Held, Problem},
         solve_checked,
     },
-    Site, is_clear, rise,
+    is_clear, rise,
+    site::Site,
 };
 
 /// What is known of a drum tension at once.
@@ -28,7 +29,8 @@ pub(super) enum AtOnce {
 impl<F: Flow> Site<'_, F> {
     /// What a drum tension does, where that is known at once.
     pub(super) fn at_once(&self, drum_tension_n: f64, warm: Option<&Shape>) -> AtOnce {
-        let held = Problem::new(self.line, self.flow, self.end_m, Held::DrumTension(drum_tension_n));
+        let held =
+            Problem::new(self.line, self.flow, self.end_m, Held::DrumTension(drum_tension_n), self.budget);
         if closed::solve_for_drum_tension(&held, drum_tension_n).is_some() {
             return AtOnce::Unknown;
         }

@@ -16,6 +16,12 @@ use crate::{error::TetherError, line::Line};
 
 /// Folds of a loose part that is longer than the way.
 const FOLDS: usize = 4;
+/// Most elements of what hangs loose at the drum, how much shorter an element is tried, and what may be open in one over the tension
+/// at its upper end, in tolerances and at least.
+const MOST_AT_DRUM: usize = 8;
+const SHORTER: f64 = 0.5;
+const OPEN_TOLERANCES: f64 = 0.3;
+const LEAST_OPEN_RATIO: f64 = 2e-8;
 /// Nodes of an element of a loose line.
 const ORDER: usize = 8;
 
@@ -28,10 +34,12 @@ pub(super) struct Parts {
     position_m: Vector3<f64>,
     /// A force that only gives a direction, N.
     nothing_n: f64,
+    /// What may be open in an element of a loose line, over the tension at its upper end.
+    open_ratio: f64,
 }
 
 impl Parts {
-    pub(super) fn new(line: &Line, end_m: Vector3<f64>, length_m: f64) -> Self {
+    pub(super) fn new(line: &Line, end_m: Vector3<f64>, length_m: f64, tolerance: f64) -> Self {
         let shape = Shape {
             mesh: Mesh::empty(),
             length_m,
@@ -55,6 +63,7 @@ impl Parts {
             at_m: 0.0,
             position_m: Vector3::zeros(),
             nothing_n: 1e-12 * line.mass_kg_per_m * length_m,
+            open_ratio: (OPEN_TOLERANCES * tolerance).max(LEAST_OPEN_RATIO),
         }
     }
 
@@ -150,7 +159,21 @@ impl Parts {
         let sign = if downwards { -1.0 } else { 1.0 };
         let place = |s_m: f64| if downwards { length_m - s_m } else { s_m };
         let mut start_m = 0.0;
-        while let Some(end_m) = next_break_m(loose, start_m, downwards) {
+        let stretches = loose.smooth_m().count();
+        let mut spare = if downwards { MOST_AT_DRUM } else { self.room() }.saturating_sub(stretches);
+        while let Some(break_m) = next_break_m(loose, start_m, downwards) {
+            let mut end_m = break_m;
+            let mut element = Piece::new(loose, (start_m, end_m), place, &load);
+            while spare > 0 && element.error_ratio(loose) > self.open_ratio {
+                end_m = start_m + SHORTER * (end_m - start_m);
+                element = Piece::new(loose, (start_m, end_m), place, &load);
+                if end_m - start_m < 1e-9 * length_m {
+                    break;
+                }
+            }
+            if end_m < break_m {
+                spare -= 1;
+            }
             let (index, first) = self.push(Element::even(
                 (self.at_m + start_m) / self.shape.length_m,
                 (self.at_m + end_m) / self.shape.length_m,
@@ -160,14 +183,13 @@ impl Parts {
             self.shape.start_force_n[index] = sign * here_n;
             self.shape.start_position_m[index] =
                 if downwards { from_m + here_m - loose.reach_m() } else { from_m + here_m };
+            let open_n_per_m = element.open_n / (end_m - start_m);
             for i in 0..ORDER {
-                let s_m = start_m + (end_m - start_m) * rule(ORDER).nodes[i];
-                let (place_m, force_n) = between(loose, place(s_m));
-                self.shape.force_n[first + i] = sign * force_n;
-                self.shape.load_n_per_m[first + i] = load(place_m.z, &force_n);
+                self.shape.force_n[first + i] = sign * element.force_n[i];
+                // Load and pulls at both ends close; what was open counts as error.
+                self.shape.load_n_per_m[first + i] = element.load_n_per_m[i] + open_n_per_m;
             }
-            let (_, there_n) = between(loose, place(end_m));
-            self.close(index, end_m - start_m, sign * (here_n - there_n), loose.top_tension_n());
+            self.shape.error_estimate_ratio = self.shape.error_estimate_ratio.max(element.error_ratio(loose));
             start_m = end_m;
         }
         let (reach_m, top_n) = between(loose, length_m);
@@ -178,19 +200,10 @@ impl Parts {
         Ok(())
     }
 
-    /// Lets the load of an element close with the pulls at its ends, `change_n` apart; what was open counts as error, relative to
-    /// `scale_n`.
-    fn close(&mut self, index: usize, length_m: f64, change_n: Vector3<f64>, scale_n: f64) {
-        let nodes = self.shape.mesh.elements()[index].nodes();
-        let weights = &rule(ORDER).weights;
-        let sum: Vector3<f64> =
-            nodes.clone().zip(weights).map(|(node, weight)| *weight * self.shape.load_n_per_m[node]).sum();
-        let open = change_n / length_m - sum;
-        for node in nodes {
-            self.shape.load_n_per_m[node] += open;
-        }
-        let error_ratio = open.norm() * length_m / scale_n;
-        self.shape.error_estimate_ratio = self.shape.error_estimate_ratio.max(error_ratio);
+    /// Elements of a loose line that still have room.
+    fn room(&self) -> usize {
+        let mesh = &self.shape.mesh;
+        (MAX_ELEMENTS - mesh.elements().len()).min((MAX_NODES - mesh.nodes_count()) / ORDER)
     }
 
     pub(super) fn finish(self) -> Shape {
@@ -242,21 +255,64 @@ impl Parts {
     }
 }
 
-/// Where the elements of a stretch of smooth flow end, as shares of it from its lower end; fewer where many stretches need the
-/// room.
-const ENDS: &[f64] = &[0.004, 0.03, 0.15, 0.45];
-const FEW_ENDS: &[f64] = &[0.06, 0.3];
+/// An element of a loose line.
+struct Piece {
+    force_n: [Vector3<f64>; ORDER],
+    load_n_per_m: [Vector3<f64>; ORDER],
+    /// What the sum of the load lacks to the change of the pull, N.
+    open_n: Vector3<f64>,
+    /// What pull and place lack inside at most, N and m.
+    inside: (f64, f64),
+}
 
-/// Where the element that starts at `from_m` ends, counted from the upper end of the line or from its lower one.
+impl Piece {
+    /// The element between two lengths; `place` tells the length from the lower end.
+    fn new(
+        loose: &Loose,
+        (start_m, end_m): (f64, f64),
+        place: impl Fn(f64) -> f64,
+        load: impl Fn(f64, &Vector3<f64>) -> Vector3<f64>,
+    ) -> Self {
+        let (mut force_n, mut load_n_per_m) = ([Vector3::zeros(); ORDER], [Vector3::zeros(); ORDER]);
+        let rule = rule(ORDER);
+        let mut sum_n = Vector3::zeros();
+        // The last Legendre coefficients of load and way are what a polynomial more would change.
+        let mut last = [(Vector3::zeros(), Vector3::zeros()); 2];
+        for i in 0..ORDER {
+            let (place_m, pull_n) = between(loose, place(start_m + (end_m - start_m) * rule.nodes[i]));
+            force_n[i] = pull_n;
+            load_n_per_m[i] = load(place_m.z, &pull_n);
+            sum_n += (end_m - start_m) * rule.weights[i] * load_n_per_m[i];
+            for (degree, (load, way)) in last.iter_mut().enumerate() {
+                let share = rule.spectrum[ORDER - 1 - degree][i];
+                *load += share * load_n_per_m[i];
+                *way += share * loose.gradient(&pull_n);
+            }
+        }
+        let half_m = (end_m - start_m) / (2.0 * ORDER as f64);
+        let inside = last.map(|(load, way)| (half_m * load.norm(), half_m * way.norm()));
+        let inside = (inside[0].0.max(inside[1].0), inside[0].1.max(inside[1].1));
+        let turned = if place(end_m) < place(start_m) { -1.0 } else { 1.0 };
+        let change_n = turned * (between(loose, place(start_m)).1 - between(loose, place(end_m)).1);
+        Self { force_n, load_n_per_m, open_n: change_n - sum_n, inside }
+    }
+
+    /// What is open over the tension at the upper end and over the length.
+    fn error_ratio(&self, loose: &Loose) -> f64 {
+        let open_ratio = self.open_n.norm().max(self.inside.0) / loose.top_tension_n();
+        open_ratio.max(self.inside.1 / loose.length_m())
+    }
+}
+
+/// Where the stretch of smooth flow ends in which an element starts at `from_m`, counted from the upper end of the line or from its
+/// lower one.
 fn next_break_m(loose: &Loose, from_m: f64, downwards: bool) -> Option<f64> {
     let length_m = loose.length_m();
     let tiny_m = 1e-9 * length_m;
-    let ends = if loose.smooth_m().count() <= 2 { ENDS } else { FEW_ENDS };
-    let breaks = loose
+    loose
         .smooth_m()
-        .flat_map(|(lo, hi)| ends.iter().chain(&[1.0]).map(move |share| lo + share * (hi - lo)))
-        .chain([0.0]);
-    breaks
+        .map(|(_, end_m)| end_m)
+        .chain([0.0])
         .map(|s_m| if downwards { length_m - s_m } else { s_m })
         .filter(|s_m| *s_m > from_m + tiny_m)
         .min_by(f64::total_cmp)

@@ -5,7 +5,7 @@ use std::cell::Cell;
 use beamstay_environment::flow::Flow;
 use nalgebra::{SMatrix, SVector, Vector2, Vector3};
 
-use super::{super::relax::NEGLIGIBLE_RATIO, Shape, Site, compose::Parts, loose::Loose};
+use super::{super::relax::NEGLIGIBLE_RATIO, Shape, compose::Parts, loose::Loose, site::Site};
 use crate::error::TetherError;
 
 /// Newton steps for one goal.
@@ -207,7 +207,7 @@ impl<'a, F: Flow> Contact<'a, F> {
     }
 
     fn state(&self, x: &Unknowns, warm: Option<&State>) -> Result<State, TetherError> {
-        if self.failures.get() >= FAILURES {
+        if self.failures.get() >= FAILURES || self.site.budget.is_spent() {
             return Err(not_converged(1.0));
         }
         let state = self.parts(x, warm);
@@ -328,7 +328,12 @@ impl<'a, F: Flow> Contact<'a, F> {
         if self.loose.is_some() && landing_ratio > self.site.options.relative_tolerance {
             return Err(not_converged(landing_ratio));
         }
-        let mut parts = Parts::new(self.site.line, self.site.end_m, x[2] + lying_m + x[5]);
+        let mut parts = Parts::new(
+            self.site.line,
+            self.site.end_m,
+            x[2] + lying_m + x[5],
+            self.site.options.relative_tolerance,
+        );
         match (&state.at_drum, self.loose) {
             (Some(at_drum), _) => parts.free(at_drum)?,
             (None, Some(loose)) => {

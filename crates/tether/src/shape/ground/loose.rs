@@ -3,17 +3,23 @@
 use beamstay_environment::flow::Flow;
 use nalgebra::Vector3;
 
-use super::super::load::{Pull, load_n_per_m, weight_n_per_m};
+use super::{
+    super::load::{Pull, load_n_per_m, weight_n_per_m},
+    stiff,
+};
 use crate::{error::TetherError, line::Line};
 
-/// Steps from the lower end to the upper one.
-const STEPS: usize = 120;
+/// Steps from the lower end to the upper one: of most lines, and where those are too few.
+pub(super) const STEPS: usize = 120;
+pub(super) const MORE_STEPS: usize = 480;
 /// Most stretches of smooth flow that are told apart.
 const MOST_STRETCHES: usize = 5;
 /// Part of the height at the lower end over which the line is straight: there is no tension yet to bend against.
 const START_RATIO: f64 = 1e-4;
 /// Pull at the lower end, N: next to nothing, so that it only gives a direction.
 const TIP_N: f64 = 1e-12;
+/// Halvings of the angle at the lower end.
+const HALVINGS: u32 = 60;
 /// Steepness that a step counts with at least.
 const LEAST_CLIMB: f64 = 1e-6;
 
@@ -34,7 +40,7 @@ pub(super) struct Station {
 /// in still air, at the critical angle of a long line in wind.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Loose {
-    stations: [Station; STEPS + 1],
+    stations: [Station; MORE_STEPS + 1],
     /// Steps of each stretch of smooth flow.
     steps: usize,
     stretches: usize,
@@ -42,23 +48,28 @@ pub(super) struct Loose {
 }
 
 impl Loose {
-    /// A line that hangs down from `height_m` in a flow whose heights count from the ground.
+    /// A line that hangs down from `height_m` in a flow whose heights count from the ground, in so many steps.
     ///
     /// # Errors
     /// [`TetherError::Indeterminate`] for a line without weight, which does not come down.
-    pub(super) fn new(line: &Line, flow: &impl Flow, height_m: f64) -> Result<Self, TetherError> {
+    pub(super) fn new(
+        line: &Line,
+        flow: &impl Flow,
+        height_m: f64,
+        steps: usize,
+    ) -> Result<Self, TetherError> {
         let indeterminate = TetherError::Indeterminate { length_m: height_m, distance_m: height_m };
         if weight_n_per_m(line, flow.at(0.0).density_kg_m3) <= 0.0 {
             return Err(indeterminate);
         }
-        let loose = Self::integrated(line, flow, height_m);
+        let loose = Self::integrated(line, flow, height_m, steps);
         let top = loose.top();
         if top.s_m.is_finite() && top.force_n.z > 0.0 { Ok(loose) } else { Err(indeterminate) }
     }
 
     /// Runge's and Kutta's fourth-order method over the height, from the lower end; a step ends where the flow has a kink,
     /// and steps are shorter above it, where shear is strongest.
-    fn integrated(line: &Line, flow: &impl Flow, height_m: f64) -> Self {
+    fn integrated(line: &Line, flow: &impl Flow, height_m: f64, steps: usize) -> Self {
         let slopes = Slopes { line, flow, compliance_per_n: line.compliance_per_n() };
         let (ends_m, stretches) = stretches(flow, height_m);
         let start = lower_tangent(line, flow);
@@ -66,8 +77,8 @@ impl Loose {
         let load_n_per_m = slopes.at(&Vector3::zeros(), &tip_n).3;
         let tip = Station { s_m: 0.0, position_m: Vector3::zeros(), force_n: tip_n, load_n_per_m };
         let mut loose = Self {
-            stations: [tip; STEPS + 1],
-            steps: STEPS / stretches,
+            stations: [tip; MORE_STEPS + 1],
+            steps: steps / stretches,
             stretches,
             compliance_per_n: slopes.compliance_per_n,
         };
@@ -82,7 +93,11 @@ impl Loose {
                     0 => START_RATIO + (1.0 - START_RATIO) * x * x * x,
                     _ => x * (0.1 + 0.9 * x),
                 };
-                now = slopes.step(&now, below_m + (end_m - below_m) * share);
+                let to_m = below_m + (end_m - below_m) * share;
+                now = match steps {
+                    STEPS => slopes.step(&now, to_m),
+                    _ => slopes.stiff_step(&now, to_m),
+                };
                 loose.stations[stretch * loose.steps + step] = now;
             }
             below_m = end_m;
@@ -169,6 +184,19 @@ impl<F: Flow> Slopes<'_, F> {
         (metres * gradient, metres * load, metres, load)
     }
 
+    /// The station one step further up, at the height `to_m`, where the pull turns within a hair.
+    fn stiff_step(&self, from: &Station, to_m: f64) -> Station {
+        let (z_m, rise_m) = (from.position_m.z, to_m - from.position_m.z);
+        let at = |z_m: f64, force_n: &Vector3<f64>| self.at(&Vector3::new(0.0, 0.0, z_m), force_n);
+        let [third_n, force_n] =
+            stiff::pulls_n(z_m, rise_m, &from.force_n, |z_m, force_n| -at(z_m, force_n).1);
+        let (r1, _, s1, _) = at(z_m + rise_m / 3.0, &third_n);
+        let (r2, _, s2, load_n_per_m) = at(to_m, &force_n);
+        let mut position_m = from.position_m + stiff::sum(rise_m, r1, r2);
+        position_m.z = to_m;
+        Station { s_m: from.s_m + stiff::sum(rise_m, s1, s2), position_m, force_n, load_n_per_m }
+    }
+
     /// The station one step further up, at the height `to_m`.
     fn step(&self, from: &Station, to_m: f64) -> Station {
         let rise_m = to_m - from.position_m.z;
@@ -185,19 +213,22 @@ impl<F: Flow> Slopes<'_, F> {
     }
 }
 
-/// Direction of the lower end: the load there points straight along it.
+/// Direction of the lower end: the load there points straight along it. It lies in the plane of the wind, between the wind and
+/// the vertical.
 fn lower_tangent(line: &Line, flow: &impl Flow) -> Vector3<f64> {
     let sample = flow.at(0.0);
-    let mut tangent = Vector3::z();
-    for _ in 0..400 {
-        let load = load_n_per_m(line, &sample, &Pull::new(&tangent, 0.0));
-        let Some(against) = (-load).try_normalize(0.0) else { break };
-        let next = (3.0 * tangent + against).normalize();
-        let change = (next - tangent).norm();
-        tangent = next;
-        if change < 1e-15 {
-            break;
-        }
+    let Some(downwind) = Vector3::new(sample.velocity_m_s.x, sample.velocity_m_s.y, 0.0).try_normalize(0.0)
+    else {
+        return Vector3::z();
+    };
+    let (mut lo, mut hi) = (0.0_f64, std::f64::consts::FRAC_PI_2);
+    let tangent = |angle: f64| angle.sin() * Vector3::z() - angle.cos() * downwind;
+    for _ in 0..HALVINGS {
+        let angle = 0.5 * (lo + hi);
+        let load = load_n_per_m(line, &sample, &Pull::new(&tangent(angle), 0.0));
+        // The load across it turns a steep end down the wind and a flat one to the ground.
+        let across = angle.cos() * Vector3::z() + angle.sin() * downwind;
+        if load.dot(&across) > 0.0 { hi = angle } else { lo = angle }
     }
-    tangent
+    tangent(0.5 * (lo + hi))
 }

@@ -7,11 +7,16 @@ use nalgebra::{Vector2, Vector3};
 
 use super::{
     super::load::{Pull, load_n_per_m, weight_n_per_m},
-    Site,
     contact::{Contact, Goal, Places},
+    site::Site,
+    stiff,
 };
 use crate::line::Line;
 
+/// How many more steps a line takes that the wind holds at one angle.
+const STIFF_STEPS: usize = 4;
+/// Evaluations of the flow that a stiff step costs, its algebra included.
+const STIFF_WORK: usize = 60;
 /// Turns of the direction for one pull.
 const TURNS: u32 = 32;
 /// Change of the direction that tells how the line swings.
@@ -36,44 +41,106 @@ struct Rise {
 }
 
 impl Rise {
-    /// Runge's and Kutta's fourth-order method from a pull of `level_n` to `height_m` in a flow whose heights count from the
-    /// ground. The variable is that of a catenary, z = a (cosh u − 1), in which its steps are even however tight it bends.
-    fn new(line: &Line, flow: &impl Flow, level_n: Vector2<f64>, height_m: f64) -> Option<Self> {
-        let pull_n = level_n.norm();
-        let start_n = Vector3::new(level_n.x, level_n.y, 0.0);
-        let c = line.compliance_per_n();
-        let a_m = pull_n / weight_n_per_m(line, flow.at(0.0).density_kg_m3);
-        let last = (1.0 + height_m / a_m).acosh();
+    /// From a pull of `level_n` to `height_m` in a flow whose heights count from the ground. The variable is that of a catenary,
+    /// z = a (cosh u − 1), in which its steps are even however tight it bends. By Runge's and Kutta's fourth-order method or, for
+    /// a line that the wind holds at one angle, in many stiff steps.
+    fn new<F: Flow>(
+        site: &Site<'_, F>,
+        flow: &impl Flow,
+        level_n: Vector2<f64>,
+        height_m: f64,
+    ) -> Option<Self> {
+        let is_stiff = site.is_fine();
+        let climb = Climb::new(site.line, flow, level_n);
+        let last = (1.0 + height_m / climb.a_m).acosh();
         if !(last.is_finite() && last > 0.0) {
             return None;
         }
-        let steps = 16 + (3.0 * last) as usize;
-        let slope = |u: f64, force_n: &Vector3<f64>| {
-            let pull = Pull::new(force_n, c);
-            let gradient = pull.gradient();
-            let load = load_n_per_m(line, &flow.at(a_m * (u.cosh() - 1.0)), &pull);
-            // Level at the ground, where both are 0: their quotient.
-            let metres = match u > 0.0 {
-                true => a_m * u.sinh() / gradient.z.max(LEAST_CLIMB),
-                false => a_m / pull.stretch_ratio.sqrt(),
-            };
-            (metres * gradient.xy(), -metres * load, metres)
-        };
+        let steps = (16 + (3.0 * last) as usize) * if is_stiff { STIFF_STEPS } else { 1 };
+        site.budget.spend(steps * if is_stiff { STIFF_WORK } else { 4 });
+        if site.budget.is_spent() {
+            return None;
+        }
         let mut rise = Self { reach_m: Vector2::zeros(), length_m: 0.0, top_n: 0.0 };
-        let mut force_n = start_n;
+        let mut force_n = Vector3::new(level_n.x, level_n.y, 0.0);
         let step = last / steps as f64;
         for i in 0..steps {
             let u = i as f64 * step;
-            let (r1, f1, s1) = slope(u, &force_n);
-            let (r2, f2, s2) = slope(u + 0.5 * step, &(force_n + 0.5 * step * f1));
-            let (r3, f3, s3) = slope(u + 0.5 * step, &(force_n + 0.5 * step * f2));
-            let (r4, f4, s4) = slope(u + step, &(force_n + step * f3));
-            rise.reach_m += step / 6.0 * (r1 + 2.0 * (r2 + r3) + r4);
-            force_n += step / 6.0 * (f1 + 2.0 * (f2 + f3) + f4);
-            rise.length_m += step / 6.0 * (s1 + 2.0 * (s2 + s3) + s4);
+            let after = if is_stiff {
+                rise.stiff_step(&climb, u, step, force_n)
+            } else {
+                rise.step(&climb, u, step, force_n)
+            };
+            force_n = after;
         }
         rise.top_n = force_n.norm();
         (rise.length_m.is_finite() && rise.top_n.is_finite()).then_some(rise)
+    }
+
+    /// The pull after one step.
+    fn step<F: Flow>(
+        &mut self,
+        climb: &Climb<'_, F>,
+        u: f64,
+        step: f64,
+        force_n: Vector3<f64>,
+    ) -> Vector3<f64> {
+        let (r1, f1, s1) = climb.at(u, &force_n);
+        let (r2, f2, s2) = climb.at(u + 0.5 * step, &(force_n + 0.5 * step * f1));
+        let (r3, f3, s3) = climb.at(u + 0.5 * step, &(force_n + 0.5 * step * f2));
+        let (r4, f4, s4) = climb.at(u + step, &(force_n + step * f3));
+        self.reach_m += step / 6.0 * (r1 + 2.0 * (r2 + r3) + r4);
+        self.length_m += step / 6.0 * (s1 + 2.0 * (s2 + s3) + s4);
+        force_n + step / 6.0 * (f1 + 2.0 * (f2 + f3) + f4)
+    }
+
+    /// The same where the pull turns within a hair.
+    fn stiff_step<F: Flow>(
+        &mut self,
+        climb: &Climb<'_, F>,
+        u: f64,
+        step: f64,
+        force_n: Vector3<f64>,
+    ) -> Vector3<f64> {
+        let [third_n, end_n] = stiff::pulls_n(u, step, &force_n, |u, force_n| climb.at(u, force_n).1);
+        let (r1, _, s1) = climb.at(u + step / 3.0, &third_n);
+        let (r2, _, s2) = climb.at(u + step, &end_n);
+        self.reach_m += stiff::sum(step, r1, r2);
+        self.length_m += stiff::sum(step, s1, s2);
+        end_n
+    }
+}
+
+/// Changes of a line that rises from the ground with the variable of its steps.
+struct Climb<'a, F: Flow> {
+    line: &'a Line,
+    flow: &'a F,
+    /// Height over which it bends away from the ground, m.
+    a_m: f64,
+    /// Length over that variable where both are 0, m.
+    start_m: f64,
+}
+
+impl<'a, F: Flow> Climb<'a, F> {
+    /// A line bends over the length pull/load, and rises over it by the share of the weight in the load.
+    fn new(line: &'a Line, flow: &'a F, level_n: Vector2<f64>) -> Self {
+        let sample = flow.at(0.0);
+        let pull = Pull::new(&Vector3::new(level_n.x, level_n.y, 0.0), line.compliance_per_n());
+        let weight_n_per_m = weight_n_per_m(line, sample.density_kg_m3);
+        let load = load_n_per_m(line, &sample, &pull);
+        let a_m = pull.tension_n * weight_n_per_m / load.norm_squared();
+        let start_m = (pull.tension_n * a_m / (weight_n_per_m * pull.stretch_ratio)).sqrt();
+        Self { line, flow, a_m, start_m }
+    }
+
+    /// Changes of place over the ground, pull and length.
+    fn at(&self, u: f64, force_n: &Vector3<f64>) -> (Vector2<f64>, Vector3<f64>, f64) {
+        let pull = Pull::new(force_n, self.line.compliance_per_n());
+        let gradient = pull.gradient();
+        let load = load_n_per_m(self.line, &self.flow.at(self.a_m * (u.cosh() - 1.0)), &pull);
+        // Level at the ground, where both are 0: their quotient.
+        let metres = if u > 0.0 { self.a_m * u.sinh() / gradient.z.max(LEAST_CLIMB) } else { self.start_m };
+        (metres * gradient.xy(), -metres * load, metres)
     }
 }
 
@@ -226,12 +293,10 @@ impl<F: Flow> Shooting<'_, '_, F> {
         let along = &Vector2::new(angle_rad.cos(), angle_rad.sin());
         let site = self.site;
         let raised = site.raised();
-        let free = Rise::new(site.line, &raised, pull_n * along, site.end_m.z - raised.height_m)?;
+        let free = Rise::new(site, &raised, pull_n * along, site.end_m.z - raised.height_m)?;
         let lifts_off_m = site.end_m.xy() - free.reach_m;
         let at_drum = match site.exit_m() {
-            Some(exit_m) => {
-                Some(Rise::new(site.line, &raised, -landing_n.max(1e-7 * pull_n) * along, exit_m)?)
-            }
+            Some(exit_m) => Some(Rise::new(site, &raised, -landing_n.max(1e-7 * pull_n) * along, exit_m)?),
             None => None,
         };
         let lands_m = at_drum.map_or(Vector2::zeros(), |rise| -rise.reach_m);

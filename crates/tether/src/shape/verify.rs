@@ -1,0 +1,118 @@
+//! Whether a shape holds its load and joins its ends: loads and ways summed again from the flow, at other places than those it was
+//! solved at, which a kink between them cannot hide from.
+
+use beamstay_environment::flow::Flow;
+use beamstay_numerics::quadrature::GaussLegendre;
+use nalgebra::Vector3;
+
+use super::{
+    Shape,
+    load::{Pull, load_n_per_m},
+    relax::Problem,
+    thorough::Thorough,
+};
+use crate::line::Line;
+
+/// What may be open of the forces, over the largest, and of the ways, over the length, in tolerances and at least.
+const OPEN_TOLERANCES: f64 = 5.0;
+const LEAST_OPEN_RATIO: f64 = 1e-9;
+/// Halvings of a part of an element.
+const HALVINGS: u32 = 12;
+/// Evaluations of the flow for an element, at least.
+const WORK: usize = 24;
+/// How much finer a shape is solved that did not hold its load.
+const FINER: f64 = 0.03;
+
+/// The shape if it holds its load, or a finer one that does.
+pub(super) fn sure<F: Flow>(problem: &Problem<'_, F>, tolerance: f64, shape: Shape) -> Option<Shape> {
+    let holds = |shape: &Shape| shape.holds(problem.line, problem.flow, tolerance);
+    problem.budget.spend(WORK * shape.mesh.elements().len());
+    if holds(&shape) {
+        return Some(shape);
+    }
+    let finer = (FINER * tolerance).max(1e-10);
+    let again = Thorough::new(shape.length_m).solve_from(problem, finer, &shape);
+    again.ok().filter(holds)
+}
+
+/// Load, N, and way, m.
+type Sums = (Vector3<f64>, Vector3<f64>);
+
+impl Shape {
+    /// Whether the sums close on every part that does not lie.
+    pub(super) fn holds(&self, line: &Line, flow: &impl Flow, tolerance: f64) -> bool {
+        let most = (OPEN_TOLERANCES * tolerance).max(LEAST_OPEN_RATIO);
+        self.open_ratio(line, flow, 0.02 * most) <= most
+    }
+
+    /// What is open of the forces over the largest at an end, or of the ways over the length, summed to `agree_ratio` on an element.
+    fn open_ratio(&self, line: &Line, flow: &impl Flow, agree_ratio: f64) -> f64 {
+        let scale_n = self.drum_tension_n().max(self.top_tension_n());
+        let agree = (agree_ratio * scale_n, agree_ratio * self.length_m);
+        let (mut force_n, mut way_m) = (Vector3::zeros(), Vector3::zeros());
+        let mut worst: f64 = 0.0;
+        let elements = self.mesh.elements();
+        for (e, element) in elements.iter().enumerate() {
+            let (start_m, end_m) = (element.start_ratio, element.start_ratio + element.span_ratio);
+            let middle_m = 0.5 * (start_m + end_m) * self.length_m;
+            if self.lying.is_some_and(|lying| (lying.from_m..=lying.to_m).contains(&middle_m)) {
+                (force_n, way_m) = (Vector3::zeros(), Vector3::zeros());
+                continue;
+            }
+            let (load_n, ways_m) = self.summed(line, flow, e, agree);
+            let top = e + 1 == elements.len();
+            let after_n = if top { self.top_force_n } else { self.start_force_n[e + 1] };
+            let after_m = if top { self.end_m } else { self.start_position_m[e + 1] };
+            force_n += self.start_force_n[e] - after_n - load_n;
+            way_m += after_m - self.start_position_m[e] - ways_m;
+            worst = worst.max(force_n.norm() / scale_n).max(way_m.norm() / self.length_m);
+        }
+        if worst.is_finite() { worst } else { f64::INFINITY }
+    }
+
+    /// Load on an element, N, and its way, m, summed on parts that are halved until halves and whole agree.
+    fn summed(&self, line: &Line, flow: &impl Flow, e: usize, agree: (f64, f64)) -> Sums {
+        let whole = self.part(line, flow, e, (0.0, 1.0));
+        self.halved(line, flow, e, (0.0, 1.0), whole, agree, HALVINGS)
+    }
+
+    #[allow(clippy::too_many_arguments, reason = "what a part is summed from, and how far it is halved")]
+    fn halved(
+        &self,
+        line: &Line,
+        flow: &impl Flow,
+        e: usize,
+        (lo, hi): (f64, f64),
+        whole: Sums,
+        agree: (f64, f64),
+        left: u32,
+    ) -> Sums {
+        let middle = 0.5 * (lo + hi);
+        let (a, b) = ((lo, middle), (middle, hi));
+        let (first, second) = (self.part(line, flow, e, a), self.part(line, flow, e, b));
+        let sum = (first.0 + second.0, first.1 + second.1);
+        if left == 0 || ((sum.0 - whole.0).norm() < agree.0 && (sum.1 - whole.1).norm() < agree.1) {
+            return sum;
+        }
+        let first = self.halved(line, flow, e, a, first, agree, left - 1);
+        let second = self.halved(line, flow, e, b, second, agree, left - 1);
+        (first.0 + second.0, first.1 + second.1)
+    }
+
+    /// The sums over a part of the inner coordinate of an element.
+    fn part(&self, line: &Line, flow: &impl Flow, e: usize, (lo, hi): (f64, f64)) -> Sums {
+        let rule = GaussLegendre::<8>::new();
+        let element = &self.mesh.elements()[e];
+        let mut sums = (Vector3::zeros(), Vector3::zeros());
+        for (x, weight) in rule.nodes().iter().zip(rule.weights()) {
+            let inner = 0.5 * (lo + hi) + 0.5 * (hi - lo) * x;
+            let (share, slope) = element.share(inner);
+            let s_m = self.length_m * (element.start_ratio + element.span_ratio * share);
+            let step_m = 0.5 * (hi - lo) * weight * slope * element.span_ratio * self.length_m;
+            let pull = Pull::new(&self.force_n(s_m), self.compliance_per_n);
+            sums.0 += step_m * load_n_per_m(line, &flow.at(self.point(s_m).z), &pull);
+            sums.1 += step_m * pull.gradient();
+        }
+        sums
+    }
+}
