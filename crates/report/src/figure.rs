@@ -3,6 +3,7 @@
 pub mod axes;
 pub mod bars;
 pub mod compare;
+mod contour;
 pub mod endurance;
 mod forces;
 pub mod hazard;

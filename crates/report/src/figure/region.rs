@@ -8,14 +8,14 @@ use beamstay_planner::{
     region::{RegionCell, RegionLayer, RegionReport},
 };
 use plotters::{
-    element::{Circle, Text},
+    element::{Circle, EmptyElement, PathElement, Rectangle, Text},
     style::Color,
 };
 
 use super::{
     FigureError, Theme,
     axes::{Area, Axis, Chart, axes},
-    fault, figure,
+    contour, fault, figure,
     mark::{Dash, Entry, Form, Mark, Pattern, draw_legend, draw_line, fill_rectangle, legend_height_px},
     theme::TEXT_PX,
 };
@@ -34,14 +34,15 @@ const LEGEND_PX: i32 = 980;
 /// [`FigureError`] with the words of the drawing library.
 pub fn region_figure(report: &RegionReport) -> Result<String, FigureError> {
     let binding = binding_codes(report);
-    let entries = legend(&binding);
+    let step_w = contour::step(most_margin_w(report));
+    let entries = legend(&binding, step_w);
     let rows = report.layers.len().div_ceil(2).max(1) as u32;
     let size = (WIDTH_PX, rows * MAP_PX + legend_height_px(&entries, LEGEND_PX));
     figure(size, &report.provenance.title, &description(report), |root| {
         let (maps, legend) = root.split_vertically(rows * MAP_PX);
         let columns = if report.layers.len() > 1 { 2 } else { 1 };
         for (area, layer) in maps.split_evenly((rows as usize, columns)).iter().zip(&report.layers) {
-            draw_layer(area, report, layer, &binding)?;
+            draw_layer(area, report, layer, &binding, step_w)?;
         }
         draw_legend(&legend, &entries, 78)
     })
@@ -66,7 +67,13 @@ fn pattern(binding: &[LimitCode], code: Option<LimitCode>) -> (usize, Pattern) {
     (index + 1, Pattern::area(index + 1))
 }
 
-fn legend(binding: &[LimitCode]) -> Vec<Entry> {
+/// Largest power margin of any place that closes, W.
+fn most_margin_w(report: &RegionReport) -> f64 {
+    let closing = report.layers.iter().flat_map(|layer| &layer.cells).filter(|cell| cell.feasible);
+    closing.filter_map(|cell| cell.margin_w).fold(0.0, f64::max)
+}
+
+fn legend(binding: &[LimitCode], step_w: Option<f64>) -> Vec<Entry> {
     let mut entries = vec![
         Entry::Line(boundary(), "boundary".to_owned()),
         Entry::Patch {
@@ -76,6 +83,12 @@ fn legend(binding: &[LimitCode]) -> Vec<Entry> {
             text: "closes; the number is the power margin in W".to_owned(),
         },
     ];
+    if let Some(step_w) = step_w {
+        entries.insert(
+            1,
+            Entry::Line(equal(), format!("equal margin, every {}", with_unit(&significant(step_w, 2), "W"))),
+        );
+    }
     for (index, code) in binding.iter().enumerate().take(5) {
         let (fill, pattern) = pattern(binding, Some(*code));
         let more = index == 4 && binding.len() > 5;
@@ -92,6 +105,10 @@ fn legend(binding: &[LimitCode]) -> Vec<Entry> {
 
 fn boundary() -> Mark {
     Mark { colour: Theme::INK, dash: Dash::Solid, form: Form::None, width_px: 3 }
+}
+
+fn equal() -> Mark {
+    Mark { colour: Theme::MUTED, dash: Dash::Solid, form: Form::None, width_px: 1 }
 }
 
 fn description(report: &RegionReport) -> String {
@@ -126,6 +143,7 @@ fn draw_layer(
     report: &RegionReport,
     layer: &RegionLayer,
     binding: &[LimitCode],
+    step_w: Option<f64>,
 ) -> Result<(), FigureError> {
     let (xs, ys) = (edges(&report.x.values), edges(&report.y.values));
     let (x_name, y_name) =
@@ -150,6 +168,7 @@ fn draw_layer(
             fill_rectangle(area, a, b, Theme::FILLS[fill % 6], pattern, Theme::MUTED)?;
         }
     }
+    draw_margins(&chart, report, layer, step_w)?;
     label_margins(&chart, report, layer)?;
     for upper in [true, false] {
         for run in runs(report, layer, upper) {
@@ -186,24 +205,68 @@ fn mark_plan(chart: &Chart<'_, '_>, report: &RegionReport, layer: &RegionLayer) 
     let style = if own_wind { Theme::INK.filled() } else { Theme::INK.stroke_width(2) };
     area.draw(&Circle::new((x, y), 7, style)).map_err(fault)?;
     let high = y_range.end - y_range.start;
-    let side = if bounded_above(layer, (x, y), 0.15 * high) { -1.0 } else { 1.0 };
-    let beside = (x, y + side * 0.06 * high);
+    let wide = x_range.end - x_range.start;
     let text = if own_wind { "the plan" } else { "the plan's place" };
-    area.draw(&Text::new(text, beside, Theme::centred(Theme::text(TEXT_PX)))).map_err(fault)
+    // Over it, under it, beside it: the first that the boundary does not cross.
+    let half = (0.0095 * wide * text.len() as f64, 0.03 * high);
+    let beside = [
+        (0.0, 2.0),
+        (0.0, -2.0),
+        (-1.15, 0.0),
+        (1.15, 0.0),
+        (-1.0, -2.0),
+        (1.0, 2.0),
+        (-1.0, 2.0),
+        (1.0, -2.0),
+    ];
+    let places = beside.map(|(across, up)| (x + across * half.0, y + up * half.1));
+    let inside = |place: &(f64, f64)| {
+        x_range.contains(&(place.0 - half.0))
+            && x_range.contains(&(place.0 + half.0))
+            && y_range.contains(&place.1)
+    };
+    let free = places.iter().find(|place| inside(place) && !crossed(layer, **place, half));
+    let style = Theme::centred(Theme::text(TEXT_PX));
+    area.draw(&Text::new(text, *free.unwrap_or(&places[0]), style)).map_err(fault)
 }
 
-/// Whether the boundary passes within `reach` over a place.
-fn bounded_above(layer: &RegionLayer, (x, y): (f64, f64), reach: f64) -> bool {
+/// Whether the boundary runs through a box around a place.
+fn crossed(layer: &RegionLayer, (x, y): (f64, f64), half: (f64, f64)) -> bool {
+    const PARTS: u32 = 40;
     layer.boundary.windows(2).any(|pair| {
-        let share = (x - pair[0].x) / (pair[1].x - pair[0].x);
-        let at = pair[0].y + share * (pair[1].y - pair[0].y);
-        (0.0..=1.0).contains(&share) && at > y && at - y < reach
+        (0..=PARTS).map(|i| f64::from(i) / f64::from(PARTS)).any(|share| {
+            let at = |a: f64, b: f64| a + share * (b - a);
+            (at(pair[0].x, pair[1].x) - x).abs() < half.0 && (at(pair[0].y, pair[1].y) - y).abs() < half.1
+        })
     })
 }
 
 fn own(area: &Area<'_>, pixel: (i32, i32)) -> (i32, i32) {
     let base = area.get_base_pixel();
     (pixel.0 - base.0, pixel.1 - base.1)
+}
+
+/// Lines of equal power margin where the plan closes.
+fn draw_margins(
+    chart: &Chart<'_, '_>,
+    report: &RegionReport,
+    layer: &RegionLayer,
+    step_w: Option<f64>,
+) -> Result<(), FigureError> {
+    let Some(step_w) = step_w else { return Ok(()) };
+    let rows = report.y.values.len();
+    let margin_w = |i: usize, j: usize| {
+        let cell = layer.cells.get(i * rows + j)?;
+        cell.margin_w.filter(|_| cell.feasible)
+    };
+    let style = equal().colour.stroke_width(equal().width_px);
+    let levels = (1..=5).map(|count| step_w * f64::from(count));
+    for level_w in levels {
+        for piece in contour::pieces(&report.x.values, &report.y.values, &margin_w, level_w) {
+            chart.plotting_area().draw(&PathElement::new(piece.to_vec(), style)).map_err(fault)?;
+        }
+    }
+    Ok(())
 }
 
 /// Power margins where the plan closes, so many that they can be read.
@@ -222,13 +285,16 @@ fn label_margins(
                 if crowded(report, layer, at) {
                     continue;
                 }
+                let number = significant(margin_w, 2);
+                let half_px = 5 * number.len() as i32;
+                let paper = Rectangle::new([(-half_px, -9), (half_px, 9)], Theme::PAPER.filled());
                 let style = Theme::centred(Theme::text(TEXT_PX));
-                let text = Text::new(significant(margin_w, 2), at, style);
-                chart.plotting_area().draw(&text).map_err(fault)?;
+                chart.plotting_area().draw(&(EmptyElement::at(at) + paper)).map_err(fault)?;
+                chart.plotting_area().draw(&Text::new(number, at, style)).map_err(fault)?;
             }
         }
     }
-    let frame = plotters::element::Rectangle::new(
+    let frame = Rectangle::new(
         [(chart.x_range().start, chart.y_range().start), (chart.x_range().end, chart.y_range().end)],
         Theme::INK.stroke_width(1),
     );
