@@ -25,7 +25,7 @@ pub(super) const NEGLIGIBLE_RATIO: f64 = 1e-3;
 /// Ratio in which the changes of sweeps shrink, where no sweeps were made.
 pub(super) const UNKNOWN_RATIO: f64 = 0.5;
 
-/// Fall of the drum tension with the logarithm of the length, over the largest tension, beyond which the shorter length is certain.
+/// Relative fall of the drum tension with the logarithm of the length beyond which the shorter length is certain.
 const STEEP: f64 = 2.0;
 
 /// What is held.
@@ -139,10 +139,9 @@ impl DrumSlopes {
         Pull::new(drum_force_n, 0.0).tangent.dot(&self.by_growth_n)
     }
 
-    /// Whether the drum tension falls so fast with the length that the length is certainly the shorter one with that tension: faster
-    /// than the load could change with the shape, which is no more than the largest tension allows.
-    pub(super) fn is_steep(&self, drum_force_n: &Vector3<f64>, largest_n: f64) -> bool {
-        self.tension_by_growth_n(drum_force_n) < -STEEP * largest_n
+    /// Whether the drum tension falls so fast with the length that the length is certainly the shorter one with that tension.
+    pub(super) fn is_steep(&self, drum_force_n: &Vector3<f64>) -> bool {
+        self.tension_by_growth_n(drum_force_n) < -STEEP * drum_force_n.norm()
     }
 }
 

@@ -109,7 +109,7 @@ pub(super) fn by_tension<F: Flow>(
     let mut grid = Grid::<{ quick::FEW_NODES }>::new(length_m);
     let mut found = match quick::settle(&mut grid, &problem, options.relative_tolerance, warm) {
         Ok((errors, scale_n)) => {
-            if !options.seek_other_length && grid.slopes.is_steep(&grid.drum_force_n, grid.end_scales_n().1) {
+            if !options.seek_other_length && grid.slopes.is_steep(&grid.drum_force_n) {
                 // Made where it is handed out: a shape is large.
                 let shape = Shape::of(&grid, &problem, errors, scale_n);
                 return Ok(TensionSolution::Hangs { shape, other_length_m: None });
@@ -313,8 +313,7 @@ impl<F: Flow> Curve<'_, F> {
 
     /// Whether the drum tension falls as more is paid out.
     fn is_short(&self, shape: &Shape) -> bool {
-        if shape.slopes.is_steep(&shape.force_at_drum_n(), shape.drum_tension_n().max(shape.top_tension_n()))
-        {
+        if shape.slopes.is_steep(&shape.force_at_drum_n()) {
             return true;
         }
         if let Some(falls) = Scout::new(&self.problem).falls(shape.force_at_drum_n(), shape.paid_out_m()) {

@@ -44,7 +44,12 @@ impl<F: Flow> Curve<'_, F> {
         if least.drum_tension_n() > drum_tension_n {
             return Ok(none_below(least));
         }
-        let taut = (searched.least..searched.count).find(|&i| searched.tension_n[i] > drum_tension_n);
+        // The length that was looked at with the least tension may be beyond the least itself.
+        let is_taut = |i: &usize| {
+            searched.tension_n[*i] > drum_tension_n
+                && self.length_m(searched.slack_ln[*i]) < least.paid_out_m()
+        };
+        let taut = (searched.least..searched.count).find(is_taut);
         let short = taut.and_then(|i| {
             let lengths_m = (self.length_m(searched.slack_ln[i]), least.paid_out_m());
             self.root(lengths_m, least, |shape| (shape.drum_tension_n() / drum_tension_n).ln())
