@@ -133,7 +133,7 @@ pub fn solve_for_length(
     }
     let budget = Budget::new();
     let problem = Problem::new(line, flow, end_m, Held::Length, &budget);
-    solve_checked(&problem, length_m, options.relative_tolerance, warm).map_err(|error| budget.cause(error))
+    solve_checked(&problem, length_m, options.relative_tolerance, warm)
 }
 
 /// Nodes of a shape that the quick solver found up to which its error is as estimated; more mean that the load has kinks.
@@ -166,7 +166,9 @@ fn solve_checked<F: Flow>(
     }
 }
 
-/// Solves what the quick solver did not with few nodes.
+/// Solves what the quick solver did not with few nodes. Kept apart: it needs so much room that its caller would feel it.
+#[cold]
+#[inline(never)]
 fn solve_after<F: Flow>(
     stop: &Stop,
     problem: &Problem<'_, F>,
@@ -199,7 +201,7 @@ fn solve_after<F: Flow>(
     }
     // A flow that gives no numbers is the cause, whatever the solver made of it.
     let cause = bad_flow(problem, length_m).or_else(|| overstretched(problem, length_m));
-    Err(cause.unwrap_or(error))
+    Err(problem.budget.cause(cause.unwrap_or(error)))
 }
 
 /// That a shape was found whose sums do not close.
