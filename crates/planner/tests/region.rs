@@ -218,3 +218,15 @@ fn regress_the_boundary_is_not_below_a_station_that_closes() {
     }
     assert_eq!(missed, 0);
 }
+
+#[test]
+fn regress_a_drum_tension_just_over_the_least_has_its_shorter_length() {
+    // With 1.8 mN less no tether hangs here; a hand longer it leaves the drum downwards with the same tension.
+    let mut scan = Scan::new(82.5, 7.0);
+    let drum_tension_n = 0.002_182_137_967_699_380_5;
+    let place = scan.place(-85.151_980_560_941_21, Winch::DrumTension { drum_tension_n });
+    let hanging = scan.system.hang_for_search(&place, None).unwrap();
+    let tether = hanging.tethers().unwrap().points.0;
+    assert!((tether.drum_tension_n / drum_tension_n - 1.0).abs() < 1e-5, "{}", tether.drum_tension_n);
+    assert!(tether.drum_elevation_deg > 0.0, "{} m", tether.paid_out_m);
+}

@@ -191,8 +191,7 @@ impl Chain {
     /// Lets the chain come to rest, with links as short as it bends; whether it did, taut everywhere.
     pub(super) fn rest<F: Flow>(&mut self, problem: &Problem<'_, F>) -> bool {
         for division in 0..DIVISIONS {
-            let first = FIRST_STEP;
-            if !self.sink(problem, first) {
+            if !self.sink(problem, FIRST_STEP) {
                 return false;
             }
             if division + 1 == DIVISIONS || self.most_bend() <= FINE_TURN {
