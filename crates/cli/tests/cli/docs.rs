@@ -18,6 +18,7 @@ const NOT_HERE: &[&str] = &[
     "cargo fmt",
     "cargo clippy",
     "cargo doc",
+    "RUSTDOCFLAGS=\"-D warnings\" cargo doc",
     "cargo deny",
     "cargo mutants",
     "cargo run -p beamstay-tests",

@@ -109,16 +109,17 @@ pub enum TensionOverGround {
     },
 }
 
-/// Shape of a tether of which `length_m`, unstretched, is paid out over `ground`: as [`solve_for_length`] where it hangs free,
-/// otherwise with a part on the ground, which [`Shape::lying`] tells.
+/// Shape of a tether of which `length_m`, unstretched, is paid out over `ground`: as
+/// [`solve_for_length`](super::solve_for_length) where it hangs free, otherwise with a part on the ground, which
+/// [`Shape::lying`] tells.
 ///
 /// The lying part is straight, feels no wind, and friction holds it back by the coefficient times its weight until no tension is
 /// left (the law of a mooring line on a level sea bed: J. M. Jonkman, *Dynamics Modeling and Loads Analysis of an Offshore
 /// Floating Wind Turbine*, NREL/TP-500-41958, 2007, section 2.5.1). With a friction of 0 the drum feels all of the horizontal pull.
 ///
 /// # Errors
-/// As [`solve_for_length`]; also [`TetherError::TouchesTwice`] and, for a vehicle that is not above the ground that its line
-/// reaches, [`TetherError::OutOfRange`].
+/// As [`solve_for_length`](super::solve_for_length); also [`TetherError::TouchesTwice`] and, for a vehicle that is not above
+/// the ground that its line reaches, [`TetherError::OutOfRange`].
 ///
 /// # Examples
 /// 130 m of 10 g/m to a vehicle 100 m away and 50 m up in still air. With H = a w the free part is √(z² + 2az) long and reaches
@@ -235,8 +236,9 @@ fn quickly<F: Flow>(
     Ok(warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok()))
 }
 
-/// What a tether does that the winch holds with `drum_tension_n` over `ground`: as [`solve_for_drum_tension`] where it hangs
-/// free, otherwise with a part on the ground or running out. The model of the ground is that of [`solve_for_length_over_ground`].
+/// What a tether does that the winch holds with `drum_tension_n` over `ground`: as
+/// [`solve_for_drum_tension`](super::solve_for_drum_tension) where it hangs free, otherwise with a part on the ground or
+/// running out. The model of the ground is that of [`solve_for_length_over_ground`].
 ///
 /// # Errors
 /// As [`solve_for_length_over_ground`].
