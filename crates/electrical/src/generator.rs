@@ -4,7 +4,7 @@
 use crate::ElectricalError;
 use beamstay_numerics::domain::in_range;
 
-/// Litres per United States gallon (exact: 231 cubic inches).
+/// Litres per United States gallon, L (exact: 231 cubic inches).
 pub const LITRE_PER_US_GALLON: f64 = 3.785_411_784;
 
 /// Fuel of a generator set by the two-term line F = F₀·P_rated + F₁·P: a constant part for turning over and a part in

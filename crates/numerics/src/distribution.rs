@@ -6,7 +6,7 @@ use crate::{
     normal,
 };
 
-/// A distribution of one number; [`Self::check`] first.
+/// A distribution of one number, in the unit of that number; [`Self::check`] first.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Distribution {
     /// Normal.

@@ -1,6 +1,6 @@
 //! Minimum of a function of one variable on an interval.
 
-/// A minimum and the work it took.
+/// A minimum and the work it took; variable and value in the units of the function.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[non_exhaustive]
 pub struct Minimum {

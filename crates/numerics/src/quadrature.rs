@@ -36,7 +36,7 @@ impl<const N: usize> GaussLegendre<N> {
         Self { nodes, weights }
     }
 
-    /// Integral of `f` from `a` to `b`.
+    /// Integral of `f` from `a` to `b`, in the unit of `f` times that of its variable.
     pub fn integrate(&self, mut f: impl FnMut(f64) -> f64, a: f64, b: f64) -> f64 {
         let (middle, half) = (0.5 * (a + b), 0.5 * (b - a));
         half * self.nodes.iter().zip(&self.weights).map(|(x, w)| w * f(middle + half * x)).sum::<f64>()

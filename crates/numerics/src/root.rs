@@ -19,7 +19,7 @@ impl Default for Tolerance {
     }
 }
 
-/// A root and the work it took.
+/// A root and the work it took; variable and value in the units of the function.
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[non_exhaustive]
 pub struct Root {
@@ -50,7 +50,7 @@ pub enum RootError {
     /// The function returned NaN.
     #[error("the function is not a number at {x}")]
     NotANumber {
-        /// Where.
+        /// The variable there.
         x: f64,
     },
     /// The evaluation budget ran out; the best bracket so far is given.

@@ -115,9 +115,9 @@ const NO_BOUND: f64 = 1e-9;
 pub struct LimitRow {
     /// Which.
     pub code: LimitCode,
-    /// What is.
+    /// What is, in [`Self::unit`].
     pub value: f64,
-    /// What is allowed.
+    /// What is allowed, in [`Self::unit`].
     pub limit: f64,
     /// Unit of both, empty for a pure number.
     pub unit: &'static str,

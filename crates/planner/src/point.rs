@@ -316,13 +316,13 @@ pub struct LinePoint {
 /// Masses in the air, tether not counted, kg.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize)]
 pub struct Masses {
-    /// The vehicle without the rest.
+    /// The vehicle without the rest, kg.
     pub empty_kg: f64,
-    /// Payload.
+    /// Payload, kg.
     pub payload_kg: f64,
-    /// Battery.
+    /// Battery, kg.
     pub battery_kg: f64,
-    /// Receiver, or converter of a copper line.
+    /// Receiver, or converter of a copper line, kg.
     pub receiver_kg: f64,
 }
 

@@ -150,7 +150,7 @@ pub struct FreeValue {
     pub pointer: String,
     /// Its unit.
     pub unit: String,
-    /// Its value there.
+    /// Its value there, in [`Self::unit`] like the rest.
     pub value: f64,
     /// Lower bound of the search.
     pub lo: f64,

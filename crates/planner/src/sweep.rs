@@ -77,9 +77,9 @@ pub struct Shown {
 /// One point of a sweep.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct SweepRow {
-    /// Values of the inputs, in their order.
+    /// Values of the inputs, in their order and units.
     pub inputs: Vec<f64>,
-    /// Results, in their order; absent where the point does not have one.
+    /// Results, in their order and units; absent where the point does not have one.
     pub outputs: Vec<Option<f64>>,
     /// Whether every limit holds.
     pub feasible: bool,

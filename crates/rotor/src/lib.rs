@@ -1,5 +1,21 @@
 //! Thrust, free stream and fluid in; shaft power, speed, torque and state of the flow out; then torque, speed and bus voltage
 //! in, electrical power and binding limit out. Actuator disk, blade element and measured rotors, motor and controller.
+//!
+//! # Examples
+//! A rotor of 0.6 m with 40 N, in hover and in a wind of 8 m/s that meets it tilted by 10°: power from the bus.
+//! ```
+//! use beamstay_rotor::{DiskRotor, DiskRotorInputs, EfficiencyDrive, Inflow, Rotor, environment::Atmosphere};
+//!
+//! let air = Atmosphere::new(0.0, 0.0)?.at(0.0);
+//! let rotor = Rotor::Disk(DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.6, 0.7))?);
+//! let drive = EfficiencyDrive::new(0.8, 0.95)?;
+//! let hover = rotor.operate(40.0, Inflow::HOVER, &air)?;
+//! // T^1.5 / (2ρA)^0.5 / 0.7 / 0.8 / 0.95, with ρ = 1.225 kg/m³ and A = 0.2827433 m²
+//! assert!((drive.electrical_w(hover.shaft_w) - 571.346).abs() < 1e-2);
+//! let in_wind = rotor.operate(40.0, Inflow::at_incidence(8.0, 10_f64.to_radians()), &air)?;
+//! assert!(in_wind.shaft_w < hover.shaft_w);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
 
 pub mod blade;
 pub mod coaxial;
@@ -25,6 +41,10 @@ pub use drive::{
 pub use error::RotorError;
 pub use operation::{Inflow, Operation, Regime};
 pub use table::{TablePower, TableRotor, TableRotorInputs, TableRow};
+
+// Of other crates, what the signatures here name.
+pub use beamstay_environment as environment;
+pub use beamstay_numerics::{domain::OutOfRange, interpolate::TableError};
 
 /// A rotor, by whichever model it is known.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,21 +2,14 @@
 //! its steady shape and the forces on drum and vehicle, its limits and its drum come out.
 //!
 //! # Examples
-//! A 10 g/m tether of 3 mm to a vehicle 100 m up in still air, 2 % slack, 20 m downwind:
+//! A 6 g/m tether of 2 mm to a vehicle 100 m up in still air, 0.5 % slack, 20 m downwind:
 //! ```
-//! use beamstay_environment::flow::{Flow, FlowSample};
-//! use beamstay_tether::{Line, NormalDrag, Options, solve_for_length};
-//! use nalgebra::Vector3;
-//!
-//! struct StillAir;
-//! impl Flow for StillAir {
-//!     fn at(&self, _z_m: f64) -> FlowSample {
-//!         FlowSample { velocity_m_s: Vector3::zeros(), density_kg_m3: 1.225, dynamic_viscosity_pa_s: 1.8e-5 }
-//!     }
-//!     fn kink_heights_m(&self) -> &[f64] {
-//!         &[]
-//!     }
-//! }
+//! use beamstay_tether::{
+//!     Line, NormalDrag, Options,
+//!     environment::{Atmosphere, UniformFlow},
+//!     nalgebra::Vector3,
+//!     solve_for_length,
+//! };
 //!
 //! let line = Line {
 //!     mass_kg_per_m: 0.006,
@@ -27,9 +20,10 @@
 //!     tangential_coefficient: 0.02,
 //! };
 //! let vehicle_m = Vector3::new(20.0, 0.0, 100.0);
-//! let shape = solve_for_length(&line, &StillAir, vehicle_m, 102.5, &Options::default(), None)?;
+//! let still = UniformFlow::new(Atmosphere::new(0.0, 0.0)?.at(0.0), Vector3::zeros())?;
+//! let shape = solve_for_length(&line, &still, vehicle_m, 102.5, &Options::default(), None)?;
 //! assert!((shape.top_tension_n() - 7.303879154).abs() < 1e-5);
-//! # Ok::<(), beamstay_tether::TetherError>(())
+//! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
 pub mod catenary;
@@ -58,3 +52,8 @@ pub use shape::{
     least_drum_tension, solve_for_drum_tension, solve_for_drum_tension_over_ground, solve_for_length,
     solve_for_length_over_ground,
 };
+
+// Of other crates, what the signatures here name.
+pub use beamstay_environment as environment;
+pub use beamstay_numerics::domain::OutOfRange;
+pub use nalgebra;

@@ -7,15 +7,12 @@
 //! # Examples
 //! A quadrotor of 5 kg, tether pull included, in a wind of 8 m/s: demand, reserve, descent, and a rotor lost.
 //! ```
-//! use beamstay_environment::fluid::Fluid;
-//! use beamstay_rotor::{DiskRotor, DiskRotorInputs, Drive, EfficiencyDrive, Rotor};
 //! use beamstay_vehicle::{
 //!     Arrangement, DescentPlan, Failure, Load, Multirotor, MultirotorInputs, RotorSet, RotorSetInputs, Verdict, defaults,
+//!     environment::Atmosphere,
+//!     rotor::{DiskRotor, DiskRotorInputs, Drive, EfficiencyDrive, Rotor},
 //! };
-//! let air = Fluid {
-//!     temperature_k: 288.15, pressure_pa: 101_325.0, density_kg_m3: 1.225, dynamic_viscosity_pa_s: 1.789e-5,
-//!     thermal_conductivity_w_per_m_k: 0.0253, specific_heat_j_per_kg_k: 1005.0, speed_of_sound_m_s: 340.3,
-//! };
+//! let air = Atmosphere::new(0.0, 0.0)?.at(0.0);
 //! let rotors = RotorSet::new(RotorSetInputs {
 //!     rotor: Rotor::Disk(DiskRotor::new(DiskRotorInputs::with_figure_of_merit(0.381, defaults::FIGURE_OF_MERIT))?),
 //!     rotor_count: 4,
@@ -45,7 +42,7 @@
 //!
 //! let left = aircraft.rotor_out(&load, Failure::OneRotor, &air)?;
 //! assert_eq!((left.hold.verdict, left.land.verdict), (Verdict::SpinsOnly, Verdict::SpinsOnly));
-//! # Ok::<(), beamstay_vehicle::VehicleError>(())
+//! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
 pub mod balance;
@@ -79,3 +76,9 @@ pub use rotor_set::{Arrangement, RotorSet, RotorSetInputs, RotorSetOperation};
 pub use trim::Trim;
 pub use underwater::{UnderwaterInputs, UnderwaterTrim, UnderwaterVehicle};
 pub use vehicle::{Summary, Vehicle};
+
+// Of other crates, what the signatures here name.
+pub use beamstay_environment as environment;
+pub use beamstay_numerics::{domain::OutOfRange, interpolate::TableError};
+pub use beamstay_rotor as rotor;
+pub use nalgebra;

@@ -6,7 +6,7 @@ use crate::{
     point::OperatingPoint,
 };
 
-/// Level of a point of which nothing could be computed.
+/// Level, a margin as a ratio, of a point of which nothing could be computed.
 pub const NOTHING_COMPUTED: f64 = -4.0;
 
 /// How far a point stands from its limits.

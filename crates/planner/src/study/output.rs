@@ -58,7 +58,7 @@ impl Output {
         })
     }
 
-    /// The output of a point; none where the point does not have it.
+    /// The output of a point, in its unit; none where the point does not have it.
     pub fn of(&self, point: &OperatingPoint) -> Option<f64> {
         let row = |code| point.limits.iter().find(|row: &&LimitRow| row.code == code);
         let value = match self.source {

@@ -19,7 +19,7 @@ pub struct FigureRow {
     pub unit: &'static str,
     /// Whether it was measured on the finished line.
     pub measured: bool,
-    /// What the layers give, where they give one.
+    /// What the layers give, in [`Self::unit`], where they give one.
     pub computed: Option<f64>,
     /// Measured less computed, over computed; absent unless both are known.
     pub deviation_ratio: Option<f64>,

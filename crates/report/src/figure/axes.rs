@@ -21,9 +21,9 @@ pub type Chart<'a, 'b> = ChartContext<'a, SVGBackend<'b>, Cartesian2d<RangedCoor
 pub struct Axis<'a> {
     /// Name with its unit: "height, m".
     pub name: &'a str,
-    /// Where it begins.
+    /// Where it begins, in that unit.
     pub from: f64,
-    /// Where it ends.
+    /// Where it ends, in that unit.
     pub to: f64,
 }
 

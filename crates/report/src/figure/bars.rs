@@ -19,9 +19,9 @@ pub const ROW_PX: i32 = 32;
 /// A part of a bar, on the scale of the rows.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Part {
-    /// Where it begins.
+    /// Where it begins, in the unit of the scale.
     pub from: f64,
-    /// Where it ends.
+    /// Where it ends, in the unit of the scale.
     pub to: f64,
     /// Fill.
     pub fill: RGBColor,
