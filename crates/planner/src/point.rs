@@ -91,6 +91,7 @@ pub struct TetherPoint {
 /// Which length of those that give a drum tension.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Branch {
     /// The shorter of two.
     Short,
@@ -171,6 +172,7 @@ pub struct VehiclePoint {
 /// What bounds the largest thrust of the rotors.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum ThrustBound {
     /// The largest thrust that is declared.
     Declared,
@@ -278,6 +280,7 @@ pub struct OrbitLight {
 /// Name of [`LaserControl`] in results.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum ControlName {
     /// Dimmed to the demand.
     DimmedToDemand,

@@ -52,6 +52,7 @@ pub struct System {
 
 /// The way of the power.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub enum Way {
     /// Light, through a fiber or through the air.
     Light(Box<Light>),

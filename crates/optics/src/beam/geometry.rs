@@ -12,6 +12,7 @@ const LOITER_POINTS_COUNT: u32 = 180;
 
 /// How the receiver is mounted.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum Facing {
     /// Fixed to the belly: its normal is the aircraft's own down.
     Down,

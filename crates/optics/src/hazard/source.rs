@@ -269,6 +269,7 @@ impl DiffuseReflection {
 
 /// Any source of hazardous light.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum Source {
     /// A broken fiber end.
     FiberEnd(FiberEnd),

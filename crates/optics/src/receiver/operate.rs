@@ -16,6 +16,7 @@ pub(super) const MOST_LIGHT_W: f64 = 1e6;
 
 /// What is drawn from the receiver.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum Draw {
     /// All that the tracker can get.
     MaximumPower,

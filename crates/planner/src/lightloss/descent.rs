@@ -62,6 +62,7 @@ pub(super) struct Way {
 /// What bounds the rate of descent.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum RateBound {
     /// The share of the vortex-ring boundary.
     VortexRing,

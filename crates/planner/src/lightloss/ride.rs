@@ -57,6 +57,7 @@ pub struct GaveUp {
 /// What ended a discharge.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum BatteryEnd {
     /// Only the part to be left untouched is left, or nothing.
     Charge,

@@ -13,6 +13,7 @@ use crate::{
 /// The tether of a place, hung in the mean wind and in the gust, or why it does not hang. It depends on site, line, winch
 /// and place alone: payload, vehicle, laser, receiver and limits may change under it.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub enum Hanging {
     /// Nothing hangs here.
     Without,

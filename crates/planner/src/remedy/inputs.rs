@@ -12,6 +12,7 @@ use crate::{
 /// Who decides an input.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Group {
     /// The designer: ground station, delivery, receiver, vehicle, payload, battery.
     Design,

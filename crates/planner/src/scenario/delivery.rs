@@ -8,6 +8,7 @@ use super::{defaults, tether::Tether};
 /// The way the power takes: exactly one.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Delivery {
     /// Light through a fiber that is also the tether.
     Fiber(Box<Fiber>),
@@ -98,6 +99,7 @@ pub struct DataLink {
 /// Optical interface of Ethernet with the grade of its fiber.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum DataInterface {
     /// 10GBASE-SR, 850 nm, OM1 fiber.
     TenGigabitSrOm1,
@@ -122,6 +124,7 @@ pub enum DataInterface {
 /// Loss of a fiber per length.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Attenuation {
     /// Measured at the wavelength of the laser. Below the Rayleigh floor it is refused.
     Measured {
@@ -162,6 +165,7 @@ pub struct Launch {
 /// Form of a spot and of its angles.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum SourceForm {
     /// Even disk and cone, as from another fiber.
     #[default]
@@ -189,6 +193,7 @@ pub struct Connection {
 /// What joins two pieces of fiber.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum ConnectionKind {
     /// A mated pair of connectors.
     Connector,
@@ -248,6 +253,7 @@ pub struct FreeBeam {
 /// How turbulence widens a beam.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum TurbulenceModel {
     /// The wider of the two.
     #[default]
@@ -261,6 +267,7 @@ pub enum TurbulenceModel {
 /// How haze depends on the wavelength.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum VisibilityModel {
     /// The larger loss of the two.
     #[default]
@@ -274,6 +281,7 @@ pub enum VisibilityModel {
 /// Where the beam is narrowest.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Focus {
     /// At the optic on the ground: collimated.
     #[default]

@@ -64,6 +64,7 @@ pub struct Laser {
 /// How the light is set.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum LaserControl {
     /// Always just enough for the demand, and off at once when the load is lost: the cells never see more light than
     /// they turn into demand.
@@ -76,6 +77,7 @@ pub enum LaserControl {
 /// Wall power of the laser.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum LaserEfficiency {
     /// One figure: optical power over electrical power of the laser head, at its coolant temperature.
     WallPlug {
@@ -167,6 +169,7 @@ pub struct Drum {
 /// What the winch does in a gust.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum GustResponse {
     /// The brake holds: the length stays and the tension rises. The harder case, and the default.
     #[default]

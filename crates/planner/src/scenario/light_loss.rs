@@ -56,6 +56,7 @@ impl Default for LightLoss {
 /// Why the power from the ground is lost.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum LossCause {
     /// The source on the ground stops: laser interlock, mains, generator.
     SourceTrip,
@@ -79,6 +80,7 @@ pub enum LossCause {
 /// One end of the line.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum LineEnd {
     /// On the ground, before the drum.
     Ground,

@@ -95,6 +95,7 @@ impl Default for Limits {
 /// How long the mean load lasts.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum LoadDuration {
     /// Hours in all: a third of the proof stress.
     Hours,

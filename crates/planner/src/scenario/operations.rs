@@ -8,6 +8,7 @@ use super::defaults;
 /// The wind over time at the site.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Weather {
     /// The wind of the site all the time.
     Constant {
@@ -97,6 +98,7 @@ impl Default for Operations {
 /// How the vehicle is run.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum OperationMode {
     /// On station as long as it goes.
     #[default]

@@ -104,6 +104,7 @@ pub struct Cells {
 /// Absorber of a cell.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum CellMaterial {
     /// GaAs, edge 871 nm at 25 °C (Varshni, 1.519 eV at 0 K).
     GalliumArsenide,
@@ -116,6 +117,7 @@ pub enum CellMaterial {
 /// How the light falls on the cells of a string.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum LightOnCells {
     /// The same on each cell: a homogeniser does its work.
     Even {},
@@ -145,6 +147,7 @@ impl Default for LightOnCells {
 /// Area that catches a free beam.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Aperture {
     /// A disk.
     Round {
@@ -172,6 +175,7 @@ pub enum Aperture {
 /// How the receiver is mounted.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Facing {
     /// Fixed to the belly.
     #[default]
@@ -217,6 +221,7 @@ pub struct Sink {
 /// Metal of a heat sink.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum SinkMetal {
     /// Aluminium, 167 to 200 W/(m·K).
     #[default]
@@ -228,6 +233,7 @@ pub enum SinkMetal {
 /// The air that cools the fins.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Cooling {
     /// The wake of the rotors: this share of the speed at the disks.
     Wake {

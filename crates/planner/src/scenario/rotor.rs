@@ -8,6 +8,7 @@ use super::defaults;
 /// One rotor, by whatever is known of it. All three give the same figures: thrust, power, torque, speed, induced speed.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Rotor {
     /// Diameter and averages.
     Disk {
@@ -72,6 +73,7 @@ pub enum Rotor {
 /// Where a test stand measured the power.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum MeasuredPower {
     /// At the shaft.
     Shaft,
@@ -155,6 +157,7 @@ pub struct Section {
 /// Motor and controller.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Drive {
     /// Two figures.
     Efficiency {

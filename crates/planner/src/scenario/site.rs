@@ -66,6 +66,7 @@ impl Default for Wind {
 /// Mean wind speed over height above ground.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum WindProfile {
     /// The same at every height; indoors, or for a check by hand.
     Uniform {
@@ -111,6 +112,7 @@ impl Default for WindProfile {
 /// How the gust at the vehicle is found from the mean wind there.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Gust {
     /// A fixed multiple of the mean.
     Factor {
@@ -148,6 +150,7 @@ impl Default for Gust {
 /// Wind class of IEC 61400-1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum WindClass {
     /// Reference wind 50 m/s.
     One,
@@ -160,6 +163,7 @@ pub enum WindClass {
 /// Turbulence class of IEC 61400-1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum TurbulenceClass {
     /// Intensity 0.16.
     A,
@@ -194,6 +198,7 @@ pub struct Water {
 /// Fresh or salt water.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum WaterKind {
     /// Fresh water.
     #[default]
@@ -205,6 +210,7 @@ pub enum WaterKind {
 /// Current over depth.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Current {
     /// The same at every depth.
     Uniform {

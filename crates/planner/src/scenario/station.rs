@@ -28,6 +28,7 @@ pub struct Station {
 /// What the winch holds.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Winch {
     /// Tension at the drum; the shorter of the two lengths that give it is taken.
     DrumTension {

@@ -47,6 +47,7 @@ pub struct Tether {
 /// Ice class of ISO 12494: glaze by thickness at 900 kg/m³, rime by mass at 300 kg/m³ here.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum IceClass {
     /// Glaze, 10 mm.
     G1,
@@ -81,6 +82,7 @@ pub enum IceClass {
 /// What the line is made of.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Construction {
     /// Figures of a finished line, from a scale, a caliper and a pull test.
     Measured {
@@ -130,6 +132,7 @@ pub struct Layer {
 /// How much there is of a layer.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Extent {
     /// A round core or a tube around everything inside, to this outer diameter.
     OuterDiameter {
@@ -151,6 +154,7 @@ pub enum Extent {
 /// Material of a layer.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Material {
     /// Fused silica, core and cladding of the fiber.
     Silica,
@@ -189,6 +193,7 @@ pub enum Material {
 /// Drag coefficient across the line.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum NormalDrag {
     /// The same at every speed; 1.2 is the textbook figure for a long round cylinder.
     Constant {

@@ -35,6 +35,7 @@ pub struct UncertainInput {
 /// Distribution of an uncertain number. Its numbers are in the unit of that number, or multiples of it if `relative`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum InputDistribution {
     /// Normal: many small causes.
     Normal {

@@ -8,6 +8,7 @@ use super::{Drive, Rotor, defaults};
 /// What is held up there: exactly one.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Vehicle {
     /// Held by rotors.
     Multirotor(Box<Multirotor>),
@@ -90,6 +91,7 @@ pub struct GuardRing {
 /// How the rotors stand.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields, rename_all = "snake_case")]
+#[non_exhaustive]
 pub enum Arrangement {
     /// Side by side.
     #[default]

@@ -25,6 +25,7 @@ const UPRIGHT: [f64; 3] = [0.0, 0.0, 1.0];
 
 /// The vehicle, ready to be balanced.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum Craft {
     /// Held by rotors.
     Multirotor(Box<Multirotor>),

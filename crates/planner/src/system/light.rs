@@ -75,6 +75,7 @@ pub struct Lit {
 
 /// Laser setting that just meets a demand.
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
 pub enum Setting {
     /// The least that does.
     Found {

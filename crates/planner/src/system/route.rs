@@ -20,6 +20,7 @@ use crate::{
 
 /// The way of the light.
 #[derive(Debug, Clone)]
+#[non_exhaustive]
 pub enum Route {
     /// Through a fiber; the same wherever the vehicle is.
     Fiber {

@@ -19,6 +19,7 @@ const GUST_SPAN_M: f64 = 1.0;
 
 /// Air or water in motion.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum Stream {
     /// Wind.
     Air(AirFlow),

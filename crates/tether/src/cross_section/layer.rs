@@ -106,6 +106,7 @@ pub struct Elements {
 
 /// A layer, counted from the inside out.
 #[derive(Debug, Clone, PartialEq)]
+#[non_exhaustive]
 pub enum Layer {
     /// A ring of one material.
     Ring(Ring),
