@@ -7,6 +7,7 @@ pub mod clock;
 pub mod docs;
 pub mod hostile;
 pub mod models;
+pub mod schema;
 
 /// The examples of the library guide, compiled and run.
 #[cfg(doctest)]

@@ -2,7 +2,10 @@
 
 use proptest::prelude::*;
 
-use crate::fiber::{Attenuation, CoreProfile, Fiber};
+use crate::{
+    Itemised,
+    fiber::{Attenuation, CoreProfile, Fiber},
+};
 
 /// Numbers of any kind, most of them ordinary, some of them not numbers at all.
 pub(crate) fn any_number() -> impl Strategy<Value = f64> {
@@ -41,4 +44,18 @@ pub(crate) fn single_mode_fiber() -> Fiber {
         attenuation: Attenuation::Measured { attenuation_db_per_km: 0.35 },
         ..fiber()
     }
+}
+
+/// Light in is light out and losses, and no item gives light.
+pub(crate) fn light_closes(ratio: f64, itemised: &Itemised, source_w: f64) -> Result<(), TestCaseError> {
+    prop_assert!((0.0..=1.0).contains(&ratio));
+    let sum_w = itemised.arriving_w + itemised.total_loss_w();
+    prop_assert!((sum_w - source_w).abs() <= 1e-12 * source_w, "{sum_w} of {source_w}");
+    for stage in &itemised.stages {
+        prop_assert!(
+            stage.loss_w >= 0.0 && stage.loss_w.is_finite() && stage.loss_db.is_finite(),
+            "{stage:?}"
+        );
+    }
+    Ok(())
 }

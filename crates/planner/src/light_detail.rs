@@ -15,11 +15,11 @@ use crate::{
     Loaded,
     error::{At, PlanError},
     point::OperatingPoint,
-    scenario::{Aperture, Delivery, Scenario},
+    scenario::{Delivery, Scenario},
     system::{
         System, Way,
         light::Light,
-        route::{BeamSight, Route},
+        route::{BeamSight, Route, clear_area},
     },
 };
 
@@ -290,7 +290,7 @@ fn receiver_rows(scenario: &Scenario, light: &Light, point: &OperatingPoint, row
     if let Some(aperture) = &inputs.aperture
         && matches!(scenario.delivery, Delivery::FreeBeam(_))
     {
-        let clear_m2 = clear_area_m2(aperture);
+        let clear_m2 = clear_area(aperture).area_m2();
         rows.add(part, "concentration, clear area over cells", clear_m2 / cells_m2, "", "");
     }
     if let Some(shares) = &spec.shares {
@@ -318,17 +318,6 @@ fn receiver_rows(scenario: &Scenario, light: &Light, point: &OperatingPoint, row
         "W/kg",
         "common practice, no source: about 800 large in free air, 100 to 300 small on a fiber",
     );
-}
-
-fn clear_area_m2(aperture: &Aperture) -> f64 {
-    let disk = |diameter_m: f64| 0.25 * std::f64::consts::PI * diameter_m * diameter_m;
-    match *aperture {
-        Aperture::Round { diameter_m } => disk(diameter_m),
-        Aperture::Square { side_m } => side_m * side_m,
-        Aperture::Ring { outer_diameter_m, inner_diameter_m } => {
-            disk(outer_diameter_m) - disk(inner_diameter_m)
-        }
-    }
 }
 
 fn data_rows(light: &Light, rows: &mut Rows) {

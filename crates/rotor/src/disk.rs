@@ -4,6 +4,7 @@ use beamstay_environment::fluid::Fluid;
 use beamstay_numerics::domain::in_range;
 
 use crate::{
+    disk_area_m2,
     error::RotorError,
     momentum,
     operation::{Inflow, Operation, check, check_stream},
@@ -121,7 +122,7 @@ impl DiskRotor {
                 }
             }
         }
-        let area_m2 = 0.25 * std::f64::consts::PI * inputs.diameter_m * inputs.diameter_m;
+        let area_m2 = disk_area_m2(inputs.diameter_m);
         Ok(Self { inputs, area_m2 })
     }
 

@@ -80,6 +80,11 @@ impl Rotor {
         }
     }
 
+    /// Area of the disk, m², π d²/4.
+    pub fn disk_area_m2(&self) -> f64 {
+        disk_area_m2(self.diameter_m())
+    }
+
     /// Largest thrust in this stream, N, where the model knows one.
     pub fn max_thrust_n(&self, inflow: Inflow, fluid: &Fluid) -> Option<f64> {
         match self {
@@ -88,6 +93,11 @@ impl Rotor {
             Self::Table(rotor) => rotor.max_thrust_n(inflow, fluid),
         }
     }
+}
+
+/// Area of a disk, m², from its diameter, m.
+fn disk_area_m2(diameter_m: f64) -> f64 {
+    0.25 * std::f64::consts::PI * diameter_m * diameter_m
 }
 
 #[cfg(test)]

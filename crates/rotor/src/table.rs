@@ -8,6 +8,7 @@ use beamstay_numerics::{
 
 use crate::{
     disk::{DEFAULT_INDUCED_FACTOR, PROFILE_GROWTH},
+    disk_area_m2,
     drive::Drive,
     error::RotorError,
     momentum,
@@ -113,7 +114,7 @@ impl TableRotor {
                 in_range("drive efficiency", "", drive_ratio, 0.05, 1.0)?
             }
         };
-        let area_m2 = 0.25 * std::f64::consts::PI * inputs.diameter_m * inputs.diameter_m;
+        let area_m2 = disk_area_m2(inputs.diameter_m);
         check_rows(&inputs, ratio, area_m2)?;
         let column = |of: fn(&TableRow) -> f64| inputs.rows.iter().map(of).collect::<Vec<_>>();
         let curve = |values: Vec<f64>| {

@@ -136,8 +136,7 @@ impl RotorSet {
             }
         };
         check_drive(&inputs)?;
-        let diameter_m = inputs.rotor.diameter_m();
-        let disk_area_each_m2 = 0.25 * std::f64::consts::PI * diameter_m * diameter_m;
+        let disk_area_each_m2 = inputs.rotor.disk_area_m2();
         Ok(Self { inputs, count, interference, disk_area_each_m2, declared_at_kg_m3: None })
     }
 

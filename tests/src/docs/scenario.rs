@@ -3,6 +3,7 @@
 use serde_json::Value;
 
 use super::row;
+use crate::schema::required_keys;
 
 /// The page: one section for each part of a scenario, in the order of its name.
 pub fn page() -> String {
@@ -51,13 +52,7 @@ fn properties(text: &mut String, schema: &Value) {
         text.push_str("No parts of its own.\n");
         return;
     };
-    let required: Vec<&str> = schema
-        .get("required")
-        .and_then(Value::as_array)
-        .into_iter()
-        .flatten()
-        .filter_map(Value::as_str)
-        .collect();
+    let required = required_keys(schema);
     row(text, &["key", "value", "default", "meaning"]);
     row(text, &["---", "---", "---", "---"]);
     for (key, field) in fields {

@@ -4,6 +4,7 @@ use beamstay_planner::schema::scenario_schema;
 use serde_json::{Map, Value, json};
 
 use super::random::{between, pick};
+use crate::schema::required_keys;
 use beamstay_numerics::random::Random;
 
 /// The shipped scenarios.
@@ -189,13 +190,7 @@ fn generate(field: &Value, spice: Spice, depth: u32, random: &mut Random) -> Val
 }
 
 fn object(schema: &Value, spice: Spice, depth: u32, random: &mut Random) -> Value {
-    let required: Vec<&str> = schema
-        .get("required")
-        .and_then(Value::as_array)
-        .into_iter()
-        .flatten()
-        .filter_map(Value::as_str)
-        .collect();
+    let required = required_keys(schema);
     let mut object = Map::new();
     for (key, field) in schema.get("properties").and_then(Value::as_object).into_iter().flatten() {
         let often = OFTEN.contains(&key.as_str());

@@ -13,6 +13,8 @@ use super::{
 
 /// Rows of a table that are shown.
 const SHOWN_COUNT: usize = 12;
+/// Columns of [`closing_row`].
+const CLOSING_HEADINGS: [&str; 4] = ["", "now", "closes at", "change"];
 
 /// The whole screen.
 pub fn remedy_text(report: &RemedyReport, style: Style) -> String {
@@ -74,33 +76,25 @@ fn remedies(remedies: &[Remedy], style: Style) -> Vec<String> {
 }
 
 fn remedy_rows(rows: &[&Remedy]) -> String {
-    let table = rows
-        .iter()
-        .take(SHOWN_COUNT)
-        .map(|row| {
-            vec![
-                row.lever.pointer.clone(),
-                quantity(row.lever.from, &row.lever.unit),
-                exact(row.closes_at, &row.lever),
-                change(row.change_ratio),
-            ]
-        })
-        .collect();
-    with_rest(aligned(&["", "now", "closes at", "change"], table, &[0]), rows.len())
+    let shown = rows.iter().take(SHOWN_COUNT);
+    let table = shown.map(|row| closing_row(&row.lever, row.closes_at, row.change_ratio)).collect();
+    with_rest(aligned(&CLOSING_HEADINGS, table, &[0]), rows.len())
+}
+
+fn closing_row(lever: &Lever, closes_at: f64, change_ratio: Option<f64>) -> Vec<String> {
+    vec![
+        lever.pointer.clone(),
+        quantity(lever.from, &lever.unit),
+        exact(closes_at, lever),
+        change(change_ratio),
+    ]
 }
 
 fn no_remedies(rows: &[NoRemedy]) -> String {
-    let table = rows
-        .iter()
-        .take(SHOWN_COUNT)
-        .map(|row| {
-            vec![
-                row.lever.pointer.clone(),
-                quantity(row.nearest_at, &row.lever.unit),
-                limit(row.still_breaks),
-            ]
-        })
-        .collect();
+    let cells = |row: &NoRemedy| {
+        vec![row.lever.pointer.clone(), quantity(row.nearest_at, &row.lever.unit), limit(row.still_breaks)]
+    };
+    let table = rows.iter().take(SHOWN_COUNT).map(cells).collect();
     with_rest(aligned(&["", "nearest at", "still breaks"], table, &[0, 2]), rows.len())
 }
 
@@ -124,18 +118,11 @@ fn drift_line(word: &str, end: &DriftEnd, lever: &Lever) -> String {
 }
 
 fn pair_text(pair: &PairRemedy) -> String {
-    let row = |lever: &Lever, value: f64| {
-        vec![
-            lever.pointer.clone(),
-            quantity(lever.from, &lever.unit),
-            exact(value, lever),
-            change(lever.change_ratio(value)),
-        ]
-    };
+    let row = |lever: &Lever, value: f64| closing_row(lever, value, lever.change_ratio(value));
     let rows = vec![row(&pair.first, pair.first_closes_at), row(&pair.second, pair.second_closes_at)];
     format!(
         "{}\n  together {:.1} % of change",
-        aligned(&["", "now", "closes at", "change"], rows, &[0]),
+        aligned(&CLOSING_HEADINGS, rows, &[0]),
         100.0 * pair.change_ratio
     )
 }

@@ -231,7 +231,7 @@ mod tests {
     use super::*;
     use crate::{
         beam::{Focus, SpreadModel},
-        fixture::mostly,
+        fixture::{light_closes, mostly},
     };
 
     fn parts() -> FreeBeamParts {
@@ -362,14 +362,9 @@ mod tests {
             else {
                 return Ok(());
             };
-            prop_assert!((0.0..=1.0).contains(&ratio));
-            let sum_w = itemised.arriving_w + itemised.total_loss_w();
-            prop_assert!((sum_w - source_w).abs() <= 1e-12 * source_w, "{sum_w} of {source_w}");
+            light_closes(ratio, &itemised, source_w)?;
             prop_assert!((spot.captured_w - itemised.arriving_w).abs() <= 1e-12 * source_w);
             prop_assert!(spot.spill_over_w >= 0.0 && spot.instant_peak_irradiance_w_per_m2.is_finite());
-            for stage in &itemised.stages {
-                prop_assert!(stage.loss_w >= 0.0 && stage.loss_db.is_finite());
-            }
         }
 
         #[test]

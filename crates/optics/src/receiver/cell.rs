@@ -142,25 +142,12 @@ impl CellSpec {
         band: BandEdge,
         external_radiative_ratio: f64,
     ) -> Result<Self, OpticsError> {
-        let reference_temperature_k = 298.15;
         in_range("external radiative efficiency", "", external_radiative_ratio, 1e-9, 1.0)?;
-        let gap_ev = band.gap_ev(reference_temperature_k);
-        let radiative_a_per_m2 = radiative_saturation_a_per_m2(gap_ev, reference_temperature_k)?;
-        Ok(Self {
-            area_m2,
-            band,
-            window_ev: 2.0,
-            quantum_efficiency_ratio: 0.90,
-            reference_temperature_k,
-            saturation_a_per_m2: (radiative_a_per_m2 / external_radiative_ratio).max(1e-40),
-            ideality: 1.0,
-            series_ohm_m2: 2e-7,
-            series_change_per_k: 0.002,
-            shunt_ohm_m2: 5e-3,
-            shunt_change_per_k: -0.004,
-            irradiance_limit_w_per_m2: 1.5e6,
-            mass_kg_per_m2: 3.0,
-        })
+        let usual = Self::gallium_arsenide(area_m2);
+        let gap_ev = band.gap_ev(usual.reference_temperature_k);
+        let radiative_a_per_m2 = radiative_saturation_a_per_m2(gap_ev, usual.reference_temperature_k)?;
+        let saturation_a_per_m2 = (radiative_a_per_m2 / external_radiative_ratio).max(1e-40);
+        Ok(Self { band, saturation_a_per_m2, ..usual })
     }
 
     /// Gallium arsenide, for 780 to 860 nm: 9.3e-16 A/m², which is 1.235 V at 70 A/cm² as published for micro cells

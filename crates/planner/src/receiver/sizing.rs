@@ -12,7 +12,7 @@ use crate::{
     operate::Hanging,
     point::VehiclePoint,
     scenario::{Aperture, LaserControl, Receiver},
-    system::{Place, Way},
+    system::{Place, Way, route::clear_area},
 };
 
 /// Heights of fins that are tried, mm.
@@ -103,7 +103,7 @@ impl Bench {
             margin_w: delivered_w - demand_w,
             marginal_w_per_g: None,
             cells_area_cm2: cells * receiver.cells.area_cm2,
-            aperture_m2: receiver.aperture.as_ref().map(area_m2),
+            aperture_m2: receiver.aperture.as_ref().map(|aperture| clear_area(aperture).area_m2()),
             fins_count: receiver.sink.fins_count,
             fin_height_mm: receiver.sink.height_mm,
             converter_rated_w: receiver.converter.rated_w,
@@ -209,17 +209,6 @@ impl Bench {
         converter.standby_w *= grows;
         converter.rated_w = rated_w;
         receiver
-    }
-}
-
-fn area_m2(aperture: &Aperture) -> f64 {
-    let disk = |diameter_m: f64| 0.25 * std::f64::consts::PI * diameter_m * diameter_m;
-    match *aperture {
-        Aperture::Round { diameter_m } => disk(diameter_m),
-        Aperture::Square { side_m } => side_m * side_m,
-        Aperture::Ring { outer_diameter_m, inner_diameter_m } => {
-            disk(outer_diameter_m) - disk(inner_diameter_m)
-        }
     }
 }
 

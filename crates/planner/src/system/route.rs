@@ -279,7 +279,8 @@ fn over_circle(path: &FreeBeamPath, wavelength_m: f64, circle: &Loiter) -> Resul
     Ok(worst)
 }
 
-fn clear_area(aperture: &scenario::Aperture) -> Aperture {
+/// The clear area of a receiver's aperture.
+pub(crate) fn clear_area(aperture: &scenario::Aperture) -> Aperture {
     match *aperture {
         scenario::Aperture::Round { diameter_m } => Aperture::Round { radius_m: 0.5 * diameter_m },
         scenario::Aperture::Square { side_m } => {
