@@ -62,20 +62,14 @@ impl Shape {
         scale_n: f64,
     ) -> Self {
         let count = grid.mesh.nodes_count();
-        let mut force_n = [Vector3::zeros(); MAX_NODES];
-        let mut load_n_per_m = [Vector3::zeros(); MAX_NODES];
-        for node in 0..count {
-            force_n[node] = grid.force_n.at(node);
-            load_n_per_m[node] = grid.load_n_per_m.at(node);
-        }
-        Self {
+        let mut shape = Self {
             mesh: grid.mesh,
             length_m: grid.length_m,
             compliance_per_n: problem.compliance_per_n,
             start_force_n: grid.start_force_n,
             start_position_m: grid.start_position_m,
-            force_n,
-            load_n_per_m,
+            force_n: [Vector3::zeros(); MAX_NODES],
+            load_n_per_m: [Vector3::zeros(); MAX_NODES],
             top_force_n: grid.top_force_n,
             end_m: problem.end_m,
             stretched_m: grid.stretched_m,
@@ -85,7 +79,13 @@ impl Shape {
             iterations_count: grid.iterations_count,
             flow_evaluations_count: grid.flow_evaluations_count,
             lying: None,
+        };
+        // Filled where it is: a shape is large.
+        for node in 0..count {
+            shape.force_n[node] = grid.force_n.at(node);
+            shape.load_n_per_m[node] = grid.load_n_per_m.at(node);
         }
+        shape
     }
 
     /// Pull of the tether on the drum, N.
