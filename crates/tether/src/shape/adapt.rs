@@ -238,7 +238,7 @@ impl Bend {
         Self { place_ratio, width_ratio: width_ratio.max(1e-12) }
     }
 
-    fn of<const N: usize>(grid: &Grid<N>) -> Self {
+    pub(super) fn of<const N: usize>(grid: &Grid<N>) -> Self {
         let mut least_n = f64::INFINITY;
         let mut bend = Self { place_ratio: 0.0, width_ratio: 1.0 };
         for element in grid.mesh.elements() {

@@ -11,7 +11,7 @@ use nalgebra::Vector3;
 
 use super::{
     LENGTHS_M, Options, Shape, TensionSolution, budget::Budget, check, closed, quick, solve_checked,
-    tension::by_tension,
+    tension::by_tension, verify,
 };
 use crate::{
     error::TetherError,
@@ -230,10 +230,15 @@ fn quickly<F: Flow>(
         return Ok(Some(shape));
     }
     let tolerance = options.relative_tolerance;
-    if let Ok(shape) = quick::solve(problem, length_m, tolerance, warm) {
-        return Ok(Some(shape));
+    let mut free = quick::solve(problem, length_m, tolerance, warm);
+    if free.is_err() && warm.is_some() {
+        free = quick::solve(problem, length_m, tolerance, None);
     }
-    Ok(warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok()))
+    match free {
+        Ok(shape) if shape.is_doubtful => Ok(verify::sure(problem, tolerance, shape)),
+        Ok(shape) => Ok(Some(shape)),
+        Err(_) => Ok(None),
+    }
 }
 
 /// What a tether does that the winch holds with `drum_tension_n` over `ground`: as

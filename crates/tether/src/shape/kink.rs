@@ -29,6 +29,8 @@ pub(super) struct Breaks {
 struct Place {
     xi: f64,
     z_m: f64,
+    /// Change of the height with the inner coordinate, m.
+    climb_m: f64,
     /// Flow along the tether and across it, unknown at ends that are kinks themselves.
     flow_m_s: Option<(f64, Vector3<f64>)>,
 }
@@ -52,13 +54,29 @@ impl Breaks {
             Kinks { below, above: element.boundary, strength: strength(grid, problem, element), allowed };
         let end_z_m = end_height_m(grid, e);
         let start_flow = e.checked_sub(1).and_then(|below| flow_at_end(grid, below));
-        let mut before = Place { xi: 0.0, z_m: grid.start_position_m[e].z, flow_m_s: start_flow };
+        let span_m = grid.length_m * element.span_ratio;
+        let climb_m = |slope: f64, force_n: &Vector3<f64>| {
+            span_m * slope * Pull::new(force_n, problem.compliance_per_n).gradient().z
+        };
+        let (start_n, end_n) = (grid.start_force_n[e], end_force_n(grid, e));
+        let mut before = Place {
+            xi: 0.0,
+            z_m: grid.start_position_m[e].z,
+            climb_m: climb_m(element.share(0.0).1, &start_n),
+            flow_m_s: start_flow,
+        };
         for (i, node) in element.nodes().enumerate() {
-            let here = Place { xi: rule.nodes[i], z_m: grid.z_m[node], flow_m_s: Some(flow_at(grid, node)) };
+            let here = Place {
+                xi: rule.nodes[i],
+                z_m: grid.z_m[node],
+                climb_m: climb_m(grid.share[node].1, &grid.force_n.at(node)),
+                flow_m_s: Some(flow_at(grid, node)),
+            };
             breaks.between(grid, problem, element, &kinks, (before, here));
             before = here;
         }
-        let end = Place { xi: 1.0, z_m: end_z_m, flow_m_s: flow_at_end(grid, e) };
+        let end_climb_m = climb_m(element.share(1.0).1, &end_n);
+        let end = Place { xi: 1.0, z_m: end_z_m, climb_m: end_climb_m, flow_m_s: flow_at_end(grid, e) };
         breaks.between(grid, problem, element, &kinks, (before, end));
         breaks
     }
@@ -73,12 +91,18 @@ impl Breaks {
     ) {
         let first = self.count;
         for &kink_m in problem.flow.kink_heights_m() {
-            let at = lo.xi + (hi.xi - lo.xi) * (kink_m - lo.z_m) / (hi.z_m - lo.z_m);
             let kink = Boundary::Height(kink_m);
-            // An end of the element that belongs to the kink is on its way there.
-            let nearby = (at < 0.2 && kinks.below == kink) || (at > 0.8 && kinks.above == kink);
-            if (lo.z_m - kink_m) * (hi.z_m - kink_m) < 0.0 && !nearby {
-                self.add(at, kink);
+            let crossings = if (lo.z_m - kink_m) * (hi.z_m - kink_m) < 0.0 {
+                [Some((kink_m - lo.z_m) / (hi.z_m - lo.z_m)), None]
+            } else {
+                dips(&lo, &hi, kink_m)
+            };
+            for at in crossings.into_iter().flatten().map(|part| lo.xi + (hi.xi - lo.xi) * part) {
+                // An end of the element that belongs to the kink is on its way there.
+                let nearby = (at < 0.2 && kinks.below == kink) || (at > 0.8 && kinks.above == kink);
+                if !nearby {
+                    self.add(at, kink);
+                }
             }
         }
         if let (Some(a), Some(b)) = (lo.flow_m_s, hi.flow_m_s) {
@@ -114,6 +138,20 @@ impl Breaks {
     pub(super) fn iter(&self) -> impl Iterator<Item = (f64, Boundary)> {
         self.at[..self.count].iter().copied()
     }
+}
+
+/// Where a line whose height turns between two places dips through a height beyond both, as shares of the way: the height is taken
+/// for a parabola.
+fn dips(lo: &Place, hi: &Place, kink_m: f64) -> [Option<f64>; 2] {
+    let (rise_m, over_m) = (lo.climb_m * (hi.xi - lo.xi), lo.z_m - kink_m);
+    let bend_m = (hi.climb_m - lo.climb_m) * (hi.xi - lo.xi);
+    let square = rise_m * rise_m - 2.0 * bend_m * over_m;
+    if lo.climb_m * hi.climb_m >= 0.0 || rise_m * over_m > 0.0 || square <= 0.0 {
+        return [None, None];
+    }
+    let at = |root: f64| Some((root - rise_m) / bend_m).filter(|at| *at > 0.0 && *at < 1.0);
+    let root = square.sqrt().copysign(bend_m);
+    [at(-root), at(root)]
 }
 
 /// What is known of the kinks of one element.
@@ -156,14 +194,26 @@ fn suspicious<const N: usize>(grid: &Grid<N>, problem: &Problem<'_, impl Flow>, 
     let (start_m, end_m) = (grid.start_position_m[e].z, end_height_m(grid, e));
     let (mut least_m, mut most_m) = (start_m.min(end_m), start_m.max(end_m));
     let (mut with, mut against, mut near) = (false, false, false);
+    let mut before_n = grid.start_force_n[e];
+    let mut before = (0.0, start_m);
+    let mut turns = |force_n: &Vector3<f64>, share: f64, z_m: f64| {
+        if force_n.z * before_n.z < 0.0 {
+            let way_m = grid.length_m * element.span_ratio * (share - before.0);
+            let turn_m = turning_height_m(&before_n, force_n, before.1, way_m);
+            (least_m, most_m) = (least_m.min(turn_m), most_m.max(turn_m));
+        }
+        (before_n, before) = (*force_n, (share, z_m));
+        (least_m, most_m) = (least_m.min(z_m), most_m.max(z_m));
+    };
     for node in element.nodes() {
         let (force_n, velocity_m_s) = (grid.force_n.at(node), grid.velocity_m_s.at(node));
         let product = force_n.dot(&velocity_m_s);
         with |= product > 0.0;
         against |= product < 0.0;
         near |= product * product > 0.8 * force_n.norm_squared() * velocity_m_s.norm_squared();
-        (least_m, most_m) = (least_m.min(grid.z_m[node]), most_m.max(grid.z_m[node]));
+        turns(&force_n, grid.share[node].0, grid.z_m[node]);
     }
+    turns(&end_force_n(grid, e), 1.0, end_m);
     // The cosine between flow and tether: it changes its sign, or its square comes near one.
     with && against
         || near
@@ -177,6 +227,52 @@ fn suspicious<const N: usize>(grid: &Grid<N>, problem: &Problem<'_, impl Flow>, 
 /// Height of the upper end of element `e`, m.
 fn end_height_m<const N: usize>(grid: &Grid<N>, e: usize) -> f64 {
     if e + 1 < grid.mesh.elements().len() { grid.start_position_m[e + 1].z } else { grid.end_position_m.z }
+}
+
+/// Whether an end of an element that stands for a kink of the flow is not at its height, as far as it matters.
+pub(super) fn is_missed<const N: usize>(grid: &Grid<N>, allowed_m: f64) -> bool {
+    let pairs = grid.mesh.elements().iter().zip(&grid.start_position_m[1..]);
+    pairs.take(grid.mesh.elements().len().saturating_sub(1)).any(|(element, end_m)| {
+        matches!(element.boundary, Boundary::Height(height_m) if (end_m.z - height_m).abs() > allowed_m)
+    })
+}
+
+/// Reynolds numbers nearer to an end of a drag curve than by this factor count as beyond it too: density and viscosity change with
+/// the height.
+const NEAR_END: f64 = 1.5;
+
+/// Whether the Reynolds number across the line comes to an end of its drag curve, where the load has a kink that no node shows.
+/// Arguments: force, N, and velocity of the flow, m/s, at places of the line.
+pub(super) fn meets_end_of_curve(
+    problem: &Problem<'_, impl Flow>,
+    places: impl Iterator<Item = (Vector3<f64>, Vector3<f64>)>,
+) -> bool {
+    let drag = &problem.line.normal_drag;
+    if drag.constant_coefficient().is_some() {
+        return false;
+    }
+    let sample = problem.flow.at(problem.end_m.z);
+    let by_speed = sample.density_kg_m3 * problem.line.diameter_m / sample.dynamic_viscosity_pa_s;
+    let (mut least, mut most) = (f64::INFINITY, 0.0_f64);
+    for (force_n, velocity_m_s) in places {
+        let along = force_n.dot(&velocity_m_s);
+        let square = velocity_m_s.norm_squared() - along * along / force_n.norm_squared();
+        (least, most) = (least.min(square), most.max(square));
+    }
+    let reynolds = [least, most].map(|square| by_speed * square.max(0.0).sqrt());
+    let (first, last) = drag.curve().reynolds_range();
+    [first, last].iter().any(|end| reynolds[0] < NEAR_END * end && NEAR_END * reynolds[1] > *end)
+}
+
+/// Height at which a line turns from rising to falling, or back, between two places `way_m` apart of which the first is at `z_m`, m.
+fn turning_height_m(from_n: &Vector3<f64>, to_n: &Vector3<f64>, z_m: f64, way_m: f64) -> f64 {
+    let (from, to) = (Pull::new(from_n, 0.0).tangent.z, Pull::new(to_n, 0.0).tangent.z);
+    z_m + 0.5 * way_m * from * from / (from - to)
+}
+
+/// Force at the upper end of element `e`, N.
+fn end_force_n<const N: usize>(grid: &Grid<N>, e: usize) -> Vector3<f64> {
+    if e + 1 < grid.mesh.elements().len() { grid.start_force_n[e + 1] } else { grid.top_force_n }
 }
 
 /// Moves element ends to the kinks of the drag that they stand for, if that they were not there costs more than `allowed_n` of

@@ -34,6 +34,9 @@ const FIRST_RATIO: f64 = 0.25;
 /// Least ratio that is believed.
 const LEAST_RATIO: f64 = 0.05;
 
+/// Nodes of a shape up to which its error is as estimated; more mean that the load has kinks.
+const SURE_NODES: usize = 64;
+
 /// How the changes shrink from sweep to sweep.
 struct Contraction {
     before_n: f64,
@@ -171,6 +174,7 @@ pub(super) fn settle<const N: usize, F: Flow>(
             let held = problem.is_held(&grid.drum_force_n, tolerance);
             if held && missed_m.norm() <= allowed.position_m && off_n <= 0.3 * allowed.force_n {
                 grid.contraction_ratio = contraction.worst_ratio.max(LEAST_RATIO);
+                grid.is_doubtful = is_doubtful(grid, problem, allowed);
                 return Ok((errors, scale_n));
             }
             continue;
@@ -184,6 +188,14 @@ pub(super) fn settle<const N: usize, F: Flow>(
         contraction.new_mesh();
     }
     Err(Stop::Diverges)
+}
+
+/// Whether the error of what converged may be larger than it looks.
+fn is_doubtful<const N: usize>(grid: &Grid<N>, problem: &Problem<'_, impl Flow>, allowed: Allowed) -> bool {
+    grid.mesh.nodes_count() > SURE_NODES
+        || N > FEW_NODES && Bend::of(grid).is_sharp()
+        || kink::is_missed(grid, allowed.position_m)
+        || kink::meets_end_of_curve(problem, grid.flows())
 }
 
 /// A mesh that is no finer than it must be, where one that is only finer has no room on the larger grid.

@@ -115,6 +115,8 @@ pub(super) struct Grid<const N: usize> {
     pub slopes: DrumSlopes,
     /// How much the changes shrink from sweep to sweep at worst.
     pub contraction_ratio: f64,
+    /// Whether the error may be larger than it looks.
+    pub is_doubtful: bool,
     pub iterations_count: u32,
     pub flow_evaluations_count: u32,
 }
@@ -195,6 +197,7 @@ impl<const N: usize> Grid<N> {
             stretched_m: 0.0,
             slopes: DrumSlopes::unknown(),
             contraction_ratio: UNKNOWN_RATIO,
+            is_doubtful: false,
             iterations_count: 0,
             flow_evaluations_count: 0,
         }
@@ -255,6 +258,11 @@ impl<const N: usize> Grid<N> {
                 self.force_n.set(node, force_n);
             }
         }
+    }
+
+    /// Force, N, and velocity of the flow, m/s, at every node.
+    pub(super) fn flows(&self) -> impl Iterator<Item = (Vector3<f64>, Vector3<f64>)> + '_ {
+        (0..self.mesh.nodes_count()).map(|node| (self.force_n.at(node), self.velocity_m_s.at(node)))
     }
 
     /// Force to which errors are related (the smaller end force, if it is not negligible), and the larger end force, N.

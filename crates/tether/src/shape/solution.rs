@@ -47,6 +47,8 @@ pub struct Shape {
     pub(super) slopes: DrumSlopes,
     /// How much the changes shrank from sweep to sweep at worst.
     pub(super) contraction_ratio: f64,
+    /// Whether the error may be larger than it looks.
+    pub(super) is_doubtful: bool,
     pub(super) error_estimate_ratio: f64,
     pub(super) iterations_count: u32,
     pub(super) flow_evaluations_count: u32,
@@ -75,6 +77,7 @@ impl Shape {
             stretched_m: grid.stretched_m,
             slopes: grid.slopes,
             contraction_ratio: grid.contraction_ratio,
+            is_doubtful: grid.is_doubtful,
             error_estimate_ratio: (errors.force_n / scale_n).max(errors.position_m / grid.length_m),
             iterations_count: grid.iterations_count,
             flow_evaluations_count: grid.flow_evaluations_count,

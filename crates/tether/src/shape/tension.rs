@@ -24,12 +24,17 @@ use super::{
 };
 use crate::{error::TetherError, line::Line};
 
+mod elsewhere;
 mod search;
 
 /// Tolerance of the search.
 const ROUGH: f64 = 1e-5;
 /// How far from the rough least the true one is looked for, as a logarithm of the length.
 const NEAR_LN: f64 = 0.4;
+
+/// How far a drum tension may be from the one that is held, in tolerances, and secants towards it.
+const HELD_TOLERANCES: f64 = 2.0;
+const SECANTS: u32 = 12;
 
 /// The least drum tension with which a tether hangs free, whatever its length.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -109,7 +114,8 @@ pub(super) fn by_tension<F: Flow>(
     let mut grid = Grid::<{ quick::FEW_NODES }>::new(length_m);
     let mut found = match quick::settle(&mut grid, &problem, options.relative_tolerance, warm) {
         Ok((errors, scale_n)) => {
-            if !options.seek_other_length && grid.slopes.is_steep(&grid.drum_force_n) {
+            let is_sure = !options.seek_other_length && !grid.is_doubtful;
+            if is_sure && grid.slopes.is_steep(&grid.drum_force_n) {
                 // Made where it is handed out: a shape is large.
                 let shape = Shape::of(&grid, &problem, errors, scale_n);
                 return Ok(TensionSolution::Hangs { shape, other_length_m: None });
@@ -123,14 +129,24 @@ pub(super) fn by_tension<F: Flow>(
     }
     if let Ok(shape) = &found
         && curve.is_short(shape)
+        && let Some(shape) = curve.surely(shape, drum_tension_n)
     {
-        return Ok(curve.hangs(*shape, drum_tension_n));
+        return Ok(curve.hangs(shape, drum_tension_n));
     }
     let near = found.as_ref().ok().or(warm);
     match lengths::ask(&curve.problem, drum_tension_n, options.relative_tolerance, near) {
-        Some(Said::Hangs(shape)) => Ok(curve.hangs(shape, drum_tension_n)),
-        Some(Said::Least(shape)) => Ok(none_below(shape)),
-        None => curve.scouted(drum_tension_n).map_or_else(|| curve.search(drum_tension_n), Ok),
+        Some(Said::Hangs(shape)) => {
+            if let Some(shape) = curve.surely(&shape, drum_tension_n) {
+                return Ok(curve.hangs(shape, drum_tension_n));
+            }
+        }
+        Some(Said::Least(shape)) => return curve.none_or_elsewhere(shape, drum_tension_n),
+        None => {}
+    }
+    match curve.scouted(drum_tension_n) {
+        Some(TensionSolution::NoneExists { shape, .. }) => curve.none_or_elsewhere(shape, drum_tension_n),
+        Some(hangs) => Ok(hangs),
+        None => curve.search(drum_tension_n),
     }
 }
 
@@ -149,6 +165,7 @@ pub fn least_drum_tension(
     let curve = Curve { problem: Problem::new(line, flow, end_m, Held::Length, &budget), options };
     let mut scout = Scout::new(&curve.problem);
     if let Some(shape) = scout.least().and_then(|place| curve.least_near(&scout, &place)) {
+        let shape = curve.lower_elsewhere(&shape, 0.0).map_or(shape, |lower| lower.least);
         let level = if shape.drum_elevation_deg() < 0.0 { curve.level_near() } else { None };
         return Ok(LeastDrumTension { shape, level });
     }
@@ -246,12 +263,44 @@ impl<F: Flow> Curve<'_, F> {
         match scout.at_tension(drum_tension_n)? {
             Found::Place(place) => self
                 .with_tension(&scout, &place, drum_tension_n)
+                .and_then(|shape| self.closed(shape, drum_tension_n))
                 .map(|shape| self.hangs(shape, drum_tension_n)),
             Found::Least(place) => {
                 let shape = self.least_near(&scout, &place)?;
                 (shape.drum_tension_n() > drum_tension_n).then(|| none_below(shape))
             }
         }
+    }
+
+    /// The shape, or a finer one, if it has the drum tension and holds its load; a shape of few nodes is taken at its word.
+    fn surely(&self, shape: &Shape, drum_tension_n: f64) -> Option<Shape> {
+        if shape.is_doubtful { self.closed(*shape, drum_tension_n) } else { Some(*shape) }
+    }
+
+    /// The shape, or a finer one, if it has the drum tension and its loads and ways close.
+    fn closed(&self, shape: Shape, drum_tension_n: f64) -> Option<Shape> {
+        let tolerance = self.options.relative_tolerance;
+        let off = |shape: &Shape| shape.drum_tension_n() / drum_tension_n - 1.0;
+        if off(&shape).abs() <= HELD_TOLERANCES * tolerance
+            && shape.holds(self.problem.line, self.problem.flow, tolerance)
+        {
+            return Some(shape);
+        }
+        // Secants through shapes of given lengths, which are sure.
+        let mut before = (shape.paid_out_m(), off(&shape));
+        let slope = shape.slopes.tension_by_growth_n(&shape.force_at_drum_n()) / drum_tension_n;
+        let mut length_m = before.0 * (1.0 - before.1 / slope.min(-1.0));
+        let mut last = shape;
+        for _ in 0..SECANTS {
+            last = self.at_length(length_m, Some(&last)).ok()?;
+            let here = (length_m, off(&last));
+            if here.1.abs() <= tolerance {
+                return Some(last);
+            }
+            length_m = here.0 - here.1 * (here.0 - before.0) / (here.1 - before.1);
+            before = here;
+        }
+        None
     }
 
     /// The shape that leaves the drum level, by the rough curve.

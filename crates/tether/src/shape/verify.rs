@@ -19,7 +19,12 @@ const LEAST_OPEN_RATIO: f64 = 1e-9;
 /// Halvings of a part of an element.
 const HALVINGS: u32 = 12;
 /// Evaluations of the flow for an element, at least.
-const WORK: usize = 24;
+const WORK: usize = 200;
+/// Where an element is parted in any case: a kink next to its end, before its first node, would be missed by whole and halves alike.
+const PARTS: [f64; 9] = [0.0, 1e-3, 1e-2, 0.1, 0.5, 0.9, 0.99, 0.999, 1.0];
+/// Most places at which an element is parted, and halvings towards a crossing of a kink.
+const MOST_PARTS: usize = 24;
+const CROSSING_HALVINGS: u32 = 40;
 /// How much finer a shape is solved that did not hold its load.
 const FINER: f64 = 0.03;
 
@@ -72,8 +77,40 @@ impl Shape {
 
     /// Load on an element, N, and its way, m, summed on parts that are halved until halves and whole agree.
     fn summed(&self, line: &Line, flow: &impl Flow, e: usize, agree: (f64, f64)) -> Sums {
-        let whole = self.part(line, flow, e, (0.0, 1.0));
-        self.halved(line, flow, e, (0.0, 1.0), whole, agree, HALVINGS)
+        let (parts, count) = self.parts(flow, e);
+        parts[..count].windows(2).fold((Vector3::zeros(), Vector3::zeros()), |sum, ends| {
+            let ends = (ends[0], ends[1]);
+            let whole = self.part(line, flow, e, ends);
+            let (load_n, way_m) = self.halved(line, flow, e, ends, whole, agree, HALVINGS);
+            (sum.0 + load_n, sum.1 + way_m)
+        })
+    }
+
+    /// Inner coordinates at which element `e` is parted, rising, and how many: fixed ones, and where it crosses a kink of the flow.
+    fn parts(&self, flow: &impl Flow, e: usize) -> ([f64; MOST_PARTS], usize) {
+        let (mut parts, mut count) = ([1.0; MOST_PARTS], PARTS.len());
+        parts[..count].copy_from_slice(&PARTS);
+        let element = &self.mesh.elements()[e];
+        let height_m = |inner: f64| {
+            self.point(self.length_m * (element.start_ratio + element.span_ratio * element.share(inner).0)).z
+        };
+        for ends in PARTS.windows(2) {
+            for kink_m in flow.kink_heights_m() {
+                let (mut lo, mut hi) = (ends[0], ends[1]);
+                let below = height_m(lo) < *kink_m;
+                if below == (height_m(hi) < *kink_m) || count == MOST_PARTS {
+                    continue;
+                }
+                for _ in 0..CROSSING_HALVINGS {
+                    let middle = 0.5 * (lo + hi);
+                    if (height_m(middle) < *kink_m) == below { lo = middle } else { hi = middle }
+                }
+                parts[count] = hi;
+                count += 1;
+            }
+        }
+        parts[..count].sort_unstable_by(f64::total_cmp);
+        (parts, count)
     }
 
     #[allow(clippy::too_many_arguments, reason = "what a part is summed from, and how far it is halved")]

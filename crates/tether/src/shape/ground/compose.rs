@@ -53,6 +53,7 @@ impl Parts {
             stretched_m: 0.0,
             slopes: DrumSlopes::unknown(),
             contraction_ratio: UNKNOWN_RATIO,
+            is_doubtful: false,
             error_estimate_ratio: 0.0,
             iterations_count: 0,
             flow_evaluations_count: 0,

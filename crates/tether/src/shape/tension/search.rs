@@ -5,7 +5,7 @@ use beamstay_numerics::minimum::brent;
 
 use super::{
     super::{Shape, TensionSolution},
-    Curve, none_below,
+    Curve,
 };
 use crate::error::TetherError;
 
@@ -42,7 +42,7 @@ impl<F: Flow> Curve<'_, F> {
     pub(super) fn search(&self, drum_tension_n: f64) -> Result<TensionSolution, TetherError> {
         let (least, searched) = self.least(Some(drum_tension_n))?;
         if least.drum_tension_n() > drum_tension_n {
-            return Ok(none_below(least));
+            return self.none_or_elsewhere(least, drum_tension_n);
         }
         // The length that was looked at with the least tension may be beyond the least itself.
         let is_taut = |i: &usize| {
@@ -54,7 +54,8 @@ impl<F: Flow> Curve<'_, F> {
             let lengths_m = (self.length_m(searched.slack_ln[i]), least.paid_out_m());
             self.root(lengths_m, least, |shape| (shape.drum_tension_n() / drum_tension_n).ln())
         });
-        let Some(shape) = short else {
+        // Where the curve jumps from one shape to another, none between them has it.
+        let Some(shape) = short.and_then(|shape| self.closed(shape, drum_tension_n)) else {
             return Err(TetherError::NotConverged {
                 iterations_count: least.iterations_count(),
                 force_error_ratio: (least.drum_tension_n() / drum_tension_n - 1.0).abs(),
