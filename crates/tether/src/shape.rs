@@ -34,6 +34,7 @@ mod scout;
 mod shot;
 mod solution;
 mod start;
+mod taut;
 mod tension;
 mod thorough;
 mod verify;
@@ -136,9 +137,6 @@ pub fn solve_for_length(
     solve_checked(&problem, length_m, options.relative_tolerance, warm)
 }
 
-/// Nodes of a shape that the quick solver found up to which its error is as estimated; more mean that the load has kinks.
-const SURE_NODES: usize = 64;
-
 /// Lengths and distances that are solved for, m.
 const LENGTHS_M: (f64, f64) = (1e-3, 1e5);
 
@@ -160,10 +158,26 @@ fn solve_checked<F: Flow>(
     }
     let mut grid = Grid::<{ quick::FEW_NODES }>::new(length_m);
     match quick::settle(&mut grid, problem, tolerance, warm) {
+        Ok((errors, scale_n)) if grid.is_doubtful => {
+            surely(&Shape::of(&grid, problem, errors, scale_n), problem, length_m, tolerance)
+        }
         // Made where it is handed out: a shape is large.
         Ok((errors, scale_n)) => Ok(Shape::of(&grid, problem, errors, scale_n)),
         Err(stop) => solve_after(&stop, problem, length_m, tolerance, warm),
     }
+}
+
+/// A shape from few nodes if it holds its load, else what is solved after it.
+#[cold]
+#[inline(never)]
+fn surely<F: Flow>(
+    shape: &Shape,
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+) -> Result<Shape, TetherError> {
+    verify::sure(problem, tolerance, *shape)
+        .map_or_else(|| solve_after(&Stop::NeedsNodes, problem, length_m, tolerance, Some(shape)), Ok)
 }
 
 /// Solves what the quick solver did not with few nodes. Kept apart: it needs so much room that its caller would feel it.
@@ -177,14 +191,14 @@ fn solve_after<F: Flow>(
     warm: Option<&Shape>,
 ) -> Result<Shape, TetherError> {
     let sure = |shape: Shape| verify::sure(problem, tolerance, shape);
-    let held = |shape: Shape| if shape.mesh.nodes_count() <= SURE_NODES { Some(shape) } else { sure(shape) };
+    let held = |shape: Shape| if shape.is_doubtful { sure(shape) } else { Some(shape) };
     let quick = quick::solve_after(stop, problem, length_m, tolerance, warm).ok().and_then(held);
     // A neighbour that is too far away is worse than none.
     let quick = quick.or_else(|| {
         let again = warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok());
         again.and_then(held)
     });
-    if let Some(shape) = quick {
+    if let Some(shape) = quick.or_else(|| quick::solve_taut(problem, length_m, tolerance).and_then(sure)) {
         return Ok(shape);
     }
     let near = warm.and_then(|warm| Thorough::new(length_m).solve_from(problem, tolerance, warm).ok());

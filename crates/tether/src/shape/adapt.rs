@@ -148,7 +148,7 @@ impl Allowed {
 
 /// Estimated errors of the end forces, N, and of positions, m.
 pub(super) fn errors<const N: usize>(grid: &Grid<N>) -> Allowed {
-    let stiffness = grid.slopes.stiffness_n_per_m.norm();
+    let stiffness = grid.stiffness_n_per_m().norm();
     let mut sum = Allowed { force_n: 0.0, position_m: 0.0 };
     for element in grid.mesh.elements() {
         let (end_n, end_m, inside_m) = element_errors(grid, element).at_order(element.order, 1.0);
@@ -172,7 +172,7 @@ pub(super) fn adapted<const N: usize>(
     }
     let mut mesh = Mesh::empty();
     let share = 1.0 / grid.mesh.elements().len() as f64;
-    let stiffness = grid.slopes.stiffness_n_per_m.norm();
+    let stiffness = grid.stiffness_n_per_m().norm();
     for (e, element) in grid.mesh.elements().iter().enumerate() {
         let errors = element_errors(grid, element);
         let breaks = Breaks::of(grid, problem, e, allowed);

@@ -11,6 +11,7 @@ use super::{
     pack,
     relax::{Grid, Held, Problem},
     start,
+    taut::Taut,
 };
 
 /// Nodes that do for most tethers; little room is quickly cleared.
@@ -129,6 +130,38 @@ pub(super) fn settle<const N: usize, F: Flow>(
         Some(shape) => grid.start_from(shape, problem),
         None => start_from_guess(grid, problem, tolerance),
     }
+    sweep_on(grid, problem, tolerance, warm)
+}
+
+/// Solves for a nearly straight line from the loads along it; `None` if that does not converge, or it is not nearly straight.
+pub(super) fn solve_taut<F: Flow>(
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+) -> Option<Shape> {
+    let taut = Taut::new(problem);
+    let (tension_n, length_m) = match problem.held {
+        Held::Length => (taut.tension_at_length_n(length_m)?, length_m),
+        Held::DrumTension(tension_n) => {
+            let mean_tension_n = taut.mean_tension_n(tension_n);
+            (mean_tension_n, taut.length_m(mean_tension_n)?)
+        }
+    };
+    let mut grid = Grid::<MORE_NODES>::new(length_m);
+    grid.lay(&adapt::first_mesh(problem.flow, problem.end_m.z, tolerance, MORE_NODES));
+    grid.set_force(|place| taut.force_n(tension_n, place));
+    grid.gives_way = matches!(problem.held, Held::DrumTension(_));
+    let (errors, scale_n) = sweep_on(&mut grid, problem, tolerance, None).ok()?;
+    Some(Shape::of(&grid, problem, errors, scale_n))
+}
+
+/// Sweeps from what the grid holds, a guess or what `warm` led to.
+fn sweep_on<const N: usize, F: Flow>(
+    grid: &mut Grid<N>,
+    problem: &Problem<'_, F>,
+    tolerance: f64,
+    warm: Option<&Shape>,
+) -> Result<(Allowed, f64), Stop> {
     let mut rough = warm.is_none();
     let mut mixer: Option<Mixer<N>> = None;
     let mut contraction = Contraction::new(warm);
@@ -170,7 +203,7 @@ pub(super) fn settle<const N: usize, F: Flow>(
                 continue;
             }
             let missed_m = grid.renew_positions(problem);
-            let off_n = (grid.slopes.stiffness_n_per_m * missed_m).norm();
+            let off_n = (grid.stiffness_n_per_m() * missed_m).norm();
             let held = problem.is_held(&grid.drum_force_n, tolerance);
             if held && missed_m.norm() <= allowed.position_m && off_n <= 0.3 * allowed.force_n {
                 grid.contraction_ratio = contraction.worst_ratio.max(LEAST_RATIO);

@@ -117,6 +117,8 @@ pub(super) struct Grid<const N: usize> {
     pub contraction_ratio: f64,
     /// Whether the error may be larger than it looks.
     pub is_doubtful: bool,
+    /// Whether the length takes up what the place of the end is off, as that of a nearly straight line with a given tension does.
+    pub gives_way: bool,
     pub iterations_count: u32,
     pub flow_evaluations_count: u32,
 }
@@ -198,6 +200,7 @@ impl<const N: usize> Grid<N> {
             slopes: DrumSlopes::unknown(),
             contraction_ratio: UNKNOWN_RATIO,
             is_doubtful: false,
+            gives_way: false,
             iterations_count: 0,
             flow_evaluations_count: 0,
         }
@@ -258,6 +261,17 @@ impl<const N: usize> Grid<N> {
                 self.force_n.set(node, force_n);
             }
         }
+    }
+
+    /// Change of the drum force with the place of the end, N/m.
+    pub(super) fn stiffness_n_per_m(&self) -> Matrix3<f64> {
+        let DrumSlopes { stiffness_n_per_m, by_growth_n } = self.slopes;
+        if !self.gives_way {
+            return stiffness_n_per_m;
+        }
+        let tangent = Pull::new(&self.drum_force_n, 0.0).tangent;
+        let growth = by_growth_n * tangent.transpose() / tangent.dot(&by_growth_n);
+        (Matrix3::identity() - growth) * stiffness_n_per_m
     }
 
     /// Force, N, and velocity of the flow, m/s, at every node.

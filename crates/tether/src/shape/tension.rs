@@ -127,6 +127,11 @@ pub(super) fn by_tension<F: Flow>(
     if found.is_err() {
         found = quick::solve(&problem, distance_m, options.relative_tolerance, None);
     }
+    if found.is_err()
+        && let Some(shape) = quick::solve_taut(&problem, distance_m, options.relative_tolerance)
+    {
+        found = Ok(shape);
+    }
     if let Ok(shape) = &found
         && curve.is_short(shape)
         && let Some(shape) = curve.surely(shape, drum_tension_n)
