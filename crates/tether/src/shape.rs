@@ -38,6 +38,7 @@ mod taut;
 mod tension;
 mod thorough;
 mod verify;
+mod walk;
 
 pub use ground::{
     Ground, Lying, TensionOverGround, solve_for_drum_tension_over_ground, solve_for_length_over_ground,
@@ -243,7 +244,7 @@ fn scouted<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> 
     Thorough::new(length_m).solve_near(problem, tolerance, scout.shot()).ok()
 }
 
-/// Solves from where a chain of links comes to rest or, where it flutters, from what following its shapes leads to.
+/// Solves from where a chain of links comes to rest or, where it flutters, from beside or from what following its shapes leads to.
 fn rested<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> Option<Shape> {
     let settled = |chain: &Chain| {
         let shape = Thorough::new(length_m).solve_at_rest(problem, tolerance, chain).ok()?;
@@ -255,7 +256,13 @@ fn rested<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> O
     {
         return Some(shape);
     }
+    if let Some(shape) = walk::walked(problem, length_m, tolerance) {
+        return Some(shape);
+    }
     let mut chain = Chain::follow(problem, length_m)?;
+    if let Some(shape) = settled(&chain) {
+        return Some(shape);
+    }
     if chain.rest(problem) { settled(&chain) } else { None }
 }
 
