@@ -141,7 +141,7 @@ impl Link {
 impl Chain {
     /// A chain of even links in the catenary of the mean load.
     pub(super) fn new<F: Flow>(problem: &Problem<'_, F>, length_m: f64) -> Self {
-        let mean = start::mean_load_n_per_m(problem.line, problem.flow, &problem.end_m);
+        let mean = start::load_of_many_n_per_m(problem);
         Self::under(problem, length_m, mean)
     }
 

@@ -147,7 +147,7 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
 
     /// A place at which the line is taut, with this drum tension if it is then.
     fn taut(&mut self, tension_n: f64) -> Option<Place> {
-        let load = start::mean_load_n_per_m(self.problem.line, self.problem.flow, &self.problem.end_m);
+        let load = start::load_of_many_n_per_m(self.problem);
         let distance_m = self.problem.end_m.norm();
         let compliance = self.problem.compliance_per_n;
         let mut taut_n = tension_n.max(0.5 * load.norm() * distance_m);

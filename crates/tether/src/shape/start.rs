@@ -90,6 +90,19 @@ pub(super) fn mean_load_n_per_m(line: &Line, flow: &impl Flow, end_m: &Vector3<f
     ChordLoad::new(line, flow, end_m).mean_n_per_m
 }
 
+/// Heights at which the load is asked for where few might miss it.
+const MANY: u32 = 64;
+
+/// The same of many heights: a current near the surface alone loads a short part of a deep line.
+pub(super) fn load_of_many_n_per_m<F: Flow>(problem: &Problem<'_, F>) -> Vector3<f64> {
+    let pull = Pull { tension_n: 0.0, tangent: problem.end_m.normalize(), stretch_ratio: 1.0 };
+    let at = |i: u32| {
+        let place = (f64::from(i) + 0.5) / f64::from(MANY);
+        load_n_per_m(problem.line, &problem.flow.at(place * problem.end_m.z), &pull)
+    };
+    (0..MANY).map(at).sum::<Vector3<f64>>() / f64::from(MANY)
+}
+
 /// Slack of a nearly straight line that has the tension `drum_tension_n` at the drum (length over distance, less 1).
 pub(super) fn slack_ratio(
     load_n_per_m: &Vector3<f64>,

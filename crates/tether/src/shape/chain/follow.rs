@@ -26,7 +26,7 @@ impl Chain {
     /// given load a line has one shape.
     pub(in crate::shape) fn follow<F: Flow>(problem: &Problem<'_, F>, length_m: f64) -> Option<Self> {
         let chord = problem.end_m.normalize();
-        let mean = start::mean_load_n_per_m(problem.line, problem.flow, &problem.end_m);
+        let mean = start::load_of_many_n_per_m(problem);
         let across = mean - mean.dot(&chord) * chord;
         let size = mean.norm().max(f64::MIN_POSITIVE);
         let sideways = across.try_normalize(1e-3 * size).unwrap_or_else(|| start::any_across(&chord));
