@@ -12,6 +12,8 @@ use crate::error::TetherError;
 const NEWTON_STEPS: u32 = 25;
 /// Steps of the differences over the slack.
 const STEP_RATIOS: [f64; 3] = [1e-3, 3e-5, 3e-2];
+/// Tolerance of the parts over that of the whole, and where that leaves too much open.
+const PART_TOLERANCES: [f64; 2] = [0.1, 1e-3];
 /// Goals on the way.
 const STEPS: u32 = 25;
 /// Trials without a shape after which there will be none: each costs as much as a hundred that have one.
@@ -97,6 +99,8 @@ pub(super) struct Contact<'a, F: Flow> {
     /// What hangs at the drum if nothing pulls at it.
     loose: Option<&'a Loose>,
     failures: Cell<u32>,
+    /// Tolerance of the parts over that of the whole.
+    part_tolerance: Cell<f64>,
 }
 
 /// Free parts for some values of the unknowns.
@@ -108,7 +112,7 @@ struct State {
 
 impl<'a, F: Flow> Contact<'a, F> {
     pub(super) fn new(site: &'a Site<'a, F>, friction_n_per_m: f64, loose: Option<&'a Loose>) -> Self {
-        Self { site, friction_n_per_m, loose, failures: Cell::new(0) }
+        Self { site, friction_n_per_m, loose, failures: Cell::new(0), part_tolerance: Cell::new(PART_TOLERANCES[0]) }
     }
 
     /// Whether there is a taut part at the drum.
@@ -120,11 +124,15 @@ impl<'a, F: Flow> Contact<'a, F> {
     pub(super) fn settle(&self, near: Places, goal: Goal) -> Result<Shape, TetherError> {
         let start = self.fixed(near.unknowns);
         let mut last = not_converged(1.0);
-        // Where the parts bend hard, only smaller differences tell their slopes.
-        for step_ratio in STEP_RATIOS {
-            match self.newton(start, goal, None, step_ratio) {
-                Ok((unknowns, state)) => return self.compose(&unknowns, &state),
-                Err(error) => last = error,
+        for part_tolerance in PART_TOLERANCES {
+            self.part_tolerance.set(part_tolerance);
+            self.failures.set(0);
+            // Where the parts bend hard, only smaller differences tell their slopes.
+            for step_ratio in STEP_RATIOS {
+                match self.newton(start, goal, None, step_ratio) {
+                    Ok((unknowns, state)) => return self.compose(&unknowns, &state),
+                    Err(error) => last = error,
+                }
             }
         }
         Err(last)
@@ -225,13 +233,13 @@ impl<'a, F: Flow> Contact<'a, F> {
 
     fn drum_part(&self, x: &Unknowns, warm: Option<&Shape>) -> Result<Shape, TetherError> {
         let end_m = Vector3::new(x[0], x[1], self.site.ground.height_m);
-        self.site.part(self.site.flow, end_m, x[2], warm)
+        self.site.part(self.site.flow, end_m, x[2], warm, self.part_tolerance.get())
     }
 
     fn free_part(&self, x: &Unknowns, warm: Option<&Shape>) -> Result<Shape, TetherError> {
         let raised = self.site.raised();
         let end_m = self.site.end_m - Vector3::new(x[3], x[4], raised.height_m);
-        self.site.part(&raised, end_m, x[5], warm)
+        self.site.part(&raised, end_m, x[5], warm, self.part_tolerance.get())
     }
 
     /// Level where it lands and lifts off; pull along the lying part on both sides, less by friction; and the goal.

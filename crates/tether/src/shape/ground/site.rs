@@ -228,20 +228,21 @@ impl<'a, F: Flow> Site<'a, F> {
         Ok(shape)
     }
 
-    /// A free part, solved ten times finer than asked for.
+    /// A free part, solved finer than asked for, to a share of its tolerance.
     pub(super) fn part(
         &self,
         flow: &impl Flow,
         end_m: Vector3<f64>,
         length_m: f64,
         warm: Option<&Shape>,
+        share: f64,
     ) -> Result<Shape, TetherError> {
         let distance_m = end_m.norm();
         if self.line.axial_stiffness_n.is_none() && length_m <= distance_m {
             return Err(TetherError::TooShort { length_m, distance_m });
         }
         let problem = Problem::new(self.line, flow, end_m, Held::Length, self.budget);
-        let tolerance = (0.1 * self.options.relative_tolerance).clamp(1e-10, 1e-7);
+        let tolerance = (share * self.options.relative_tolerance).clamp(1e-10, 1e-7);
         solve_checked(&problem, length_m, tolerance, warm)
     }
 }
