@@ -47,6 +47,8 @@ pub(super) struct Problem<'a, F: Flow> {
     pub budget: &'a Budget,
     /// On the way to a difficult tether: the share of the true load, and the load of which the rest is.
     pub blend: Option<(f64, Vector3<f64>)>,
+    /// Whether nothing pulls at the lower end, which is where the line leads to.
+    pub is_loose: bool,
 }
 
 impl<'a, F: Flow> Problem<'a, F> {
@@ -57,7 +59,8 @@ impl<'a, F: Flow> Problem<'a, F> {
         held: Held,
         budget: &'a Budget,
     ) -> Self {
-        Self { line, flow, compliance_per_n: line.compliance_per_n(), end_m, held, budget, blend: None }
+        let compliance_per_n = line.compliance_per_n();
+        Self { line, flow, compliance_per_n, end_m, held, budget, blend: None, is_loose: false }
     }
 
     /// The same with something else held.

@@ -2,6 +2,7 @@
 //! from a guess, a neighbour, a shot or a chain at rest.
 
 use beamstay_environment::flow::Flow;
+use nalgebra::Vector3;
 
 use super::{
     Shape,
@@ -33,6 +34,9 @@ const GAIN: f64 = 1e-3;
 const MOST_RESIDUAL: f64 = 1e-3;
 /// Residual at which Newton's method ends, over the tolerance; its next step would be far below it.
 const NEWTON_SHARE: f64 = 0.03;
+/// Lengths that are tried until a line is as high as it must be, and what it may be off, over what is allowed.
+const LENGTHS: u32 = 6;
+const HEIGHT_SHARE: f64 = 0.03;
 /// Tolerance on the way.
 const ROUGH: f64 = 1e-3;
 
@@ -121,6 +125,33 @@ impl Thorough {
         Err(last)
     }
 
+    /// Solves for a line with nothing at its lower end from a mesh and a guess of the force at a place, a share of the length, which
+    /// is scaled until the line is as high as the end of the problem.
+    ///
+    /// # Errors
+    /// As [`Self::settle`].
+    pub(super) fn hang<F: Flow>(
+        &mut self,
+        problem: &Problem<'_, F>,
+        tolerance: f64,
+        mesh: &Mesh,
+        force_n: impl Fn(f64) -> Vector3<f64>,
+    ) -> Result<Shape, TetherError> {
+        self.grid.lay(mesh);
+        self.grid.set_force(force_n);
+        self.grid.drum_force_n = Vector3::zeros();
+        for _ in 0..LENGTHS {
+            let errors = self.settle_on(Laying::Packed, problem, tolerance)?;
+            let height_m = self.grid.end_position_m.z;
+            if (height_m - problem.end_m.z).abs() <= HEIGHT_SHARE * tolerance * self.grid.length_m {
+                let problem = Problem { end_m: self.grid.end_position_m, ..*problem };
+                return Ok(Shape::of(&self.grid, &problem, errors, self.grid.top_force_n.norm()));
+            }
+            self.grid.length_m *= problem.end_m.z / height_m;
+        }
+        Err(self.failure(problem, f64::INFINITY))
+    }
+
     /// Solves for another length from what the grid holds.
     ///
     /// # Errors
@@ -176,7 +207,8 @@ impl Thorough {
                 next.number += 1;
                 continue;
             }
-            let (scale_n, _) = self.grid.end_scales_n();
+            let (smaller_n, largest_n) = self.grid.end_scales_n();
+            let scale_n = if problem.is_loose { largest_n } else { smaller_n };
             let allowed =
                 Allowed { force_n: tolerance * scale_n, position_m: tolerance * self.grid.length_m };
             let errors = adapt::errors(&self.grid);

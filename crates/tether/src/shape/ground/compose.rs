@@ -320,7 +320,7 @@ fn next_break_m(loose: &Loose, from_m: f64, downwards: bool) -> Option<f64> {
 }
 
 /// Place and pull of a loose line between its steps: cubics through both and their slopes.
-fn between(loose: &Loose, s_m: f64) -> (Vector3<f64>, Vector3<f64>) {
+pub(super) fn between(loose: &Loose, s_m: f64) -> (Vector3<f64>, Vector3<f64>) {
     let stations = loose.stations();
     let last = stations.len() - 1;
     let hi = stations.partition_point(|station| station.s_m < s_m).clamp(1, last);

@@ -4,7 +4,11 @@ use beamstay_environment::flow::Flow;
 use nalgebra::Vector3;
 
 use super::{
-    super::load::{Pull, load_n_per_m, weight_n_per_m},
+    super::{
+        load::{Pull, load_n_per_m, weight_n_per_m},
+        mesh::{Boundary, Element, Mesh},
+        solution::MAX_NODES,
+    },
     stiff,
 };
 use crate::{error::TetherError, line::Line};
@@ -22,6 +26,10 @@ const TIP_N: f64 = 1e-12;
 const HALVINGS: u32 = 60;
 /// Steepness that a step counts with at least.
 const LEAST_CLIMB: f64 = 1e-6;
+
+/// Where a stretch of smooth flow is parted into elements of a mesh, and the nodes of each.
+const PARTS_OF_STRETCH: [f64; 4] = [0.0, 0.05, 0.3, 1.0];
+const ORDER: usize = 10;
 
 /// Place and pull after one step from the lower end.
 #[derive(Debug, Clone, Copy)]
@@ -109,6 +117,26 @@ impl Loose {
     pub(super) fn smooth_m(&self) -> impl DoubleEndedIterator<Item = (f64, f64)> + '_ {
         (0..self.stretches)
             .map(|k| (self.stations[k * self.steps].s_m, self.stations[(k + 1) * self.steps].s_m))
+    }
+
+    /// A mesh for it, whose elements end at the kinks of the flow.
+    pub(super) fn mesh(&self, flow: &impl Flow) -> Mesh {
+        let mut mesh = Mesh::empty();
+        for stretch in 0..self.stretches {
+            let (first, last) = (&self.stations[stretch * self.steps], &self.stations[(stretch + 1) * self.steps]);
+            let height_m = last.position_m.z;
+            let kink_m = |kink_m: &&f64| (**kink_m - height_m).abs() <= 1e-9 * height_m;
+            let kink_m = flow.kink_heights_m().iter().find(kink_m);
+            for part in PARTS_OF_STRETCH.windows(2) {
+                let at = |part: f64| (first.s_m + part * (last.s_m - first.s_m)) / self.length_m();
+                let boundary = match kink_m.filter(|_| part[1] >= 1.0) {
+                    Some(kink_m) if stretch + 1 < self.stretches => Boundary::Height(*kink_m),
+                    _ => Boundary::Free,
+                };
+                mesh.push(Element { boundary, ..Element::even(at(part[0]), at(part[1]), ORDER) }, MAX_NODES);
+            }
+        }
+        mesh
     }
 
     /// Lower end, steps, upper end.

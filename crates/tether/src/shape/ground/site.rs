@@ -13,9 +13,10 @@ use super::{
         relax::{Held, Problem},
         solve_checked,
         tension::touching,
+        thorough::Thorough,
     },
     Ground,
-    compose::Parts,
+    compose::{Parts, between},
     contact::{Contact, Goal, Places},
     loose::{Loose, MORE_STEPS, STEPS},
     raised::Raised,
@@ -121,8 +122,15 @@ impl<'a, F: Flow> Site<'a, F> {
         let raised = self.raised();
         let loose = Loose::new(self.line, &raised, self.end_m.z - raised.height_m, self.loose_steps)?;
         let at_drum = self.loose_at_drum()?;
-        if let Some(shape) = self.slack(length_m, &loose, at_drum.as_ref())? {
-            return self.finished(shape).map(Some);
+        if let Some(shape) = self.slack(length_m, &loose, at_drum.as_ref(), None)? {
+            return match self.finished(shape) {
+                Err(TetherError::NotConverged { .. }) if self.is_fine() => {
+                    let hanging = self.hanging(&loose)?;
+                    let shape = self.slack(length_m, &loose, at_drum.as_ref(), Some(&hanging))?;
+                    shape.map(|shape| self.finished(shape)).transpose()
+                }
+                finished => finished.map(Some),
+            };
         }
         Ok(self.shot(Goal::Length(length_m), at_drum.as_ref()))
     }
@@ -178,16 +186,32 @@ impl<'a, F: Flow> Site<'a, F> {
         self.finished(shape).ok()
     }
 
-    /// The shape with more length than a taut line could use, if it is one.
+    /// What hangs from the vehicle, with nothing that holds its lower end, by Newton's method from what steps led to.
+    fn hanging(&self, loose: &Loose) -> Result<Shape, TetherError> {
+        let raised = self.raised();
+        let problem = Problem {
+            is_loose: true,
+            ..Problem::new(self.line, &raised, loose.reach_m(), Held::Length, self.budget)
+        };
+        let length_m = loose.length_m();
+        let force_n = |place: f64| between(loose, place * length_m).1;
+        let tolerance = self.options.relative_tolerance;
+        Thorough::new(length_m).hang(&problem, tolerance, &loose.mesh(&raised), force_n)
+    }
+
+    /// The shape with more length than a taut line could use, if it is one; `hanging` is what hangs from the vehicle where that is
+    /// known better.
     fn slack(
         &self,
         length_m: f64,
         loose: &Loose,
         at_drum: Option<&Loose>,
+        hanging: Option<&Shape>,
     ) -> Result<Option<Shape>, TetherError> {
-        let lift_off_m = self.end_m - loose.reach_m();
+        let lift_off_m = self.end_m - hanging.map_or(loose.reach_m(), |hanging| hanging.end_m);
         let lands_m = at_drum.map_or(Vector3::zeros(), |l| -l.reach_m());
-        let lying_m = length_m - loose.length_m() - at_drum.map_or(0.0, Loose::length_m);
+        let hanging_m = hanging.map_or(loose.length_m(), Shape::paid_out_m);
+        let lying_m = length_m - hanging_m - at_drum.map_or(0.0, Loose::length_m);
         let gap_m = (lift_off_m - lands_m).xy().norm();
         if lying_m < gap_m {
             return Ok(None);
@@ -198,7 +222,10 @@ impl<'a, F: Flow> Site<'a, F> {
             parts.hanging(at_drum, Vector3::zeros(), true, load)?;
         }
         parts.folded(lying_m, lift_off_m)?;
-        parts.hanging(loose, lift_off_m, false, load)?;
+        match hanging {
+            Some(hanging) => parts.free(hanging)?,
+            None => parts.hanging(loose, lift_off_m, false, load)?,
+        }
         Ok(Some(parts.finish()))
     }
 
