@@ -4,8 +4,8 @@ use std::cell::Cell;
 
 use crate::error::TetherError;
 
-/// Work of one call: evaluations of the flow, or as much of other work as takes as long; some ten times what a hard line needs.
-const MOST_WORK: u64 = 6_000_000;
+/// Work of one call: evaluations of the flow, or as much of other work as takes as long; some twenty times what a hard line needs.
+const MOST_WORK: u64 = 5_000_000;
 /// A node in a step of Newton's method for all forces costs as much as so many evaluations.
 const NEWTON_NODE: u64 = 10;
 

@@ -149,8 +149,7 @@ impl<const N: usize> Workspace<N> {
         }
         let end = &chains[count];
         let missed_m = problem.end_m - grid.end_position_m - end.position_defect_m;
-        let drum_n =
-            if problem.is_loose { Vector3::zeros() } else { end.position.lu().solve(&missed_m)? };
+        let drum_n = if problem.is_loose { Vector3::zeros() } else { end.position.lu().solve(&missed_m)? };
         for (e, chain) in chains.iter().enumerate().take(count) {
             let force_n = chain.force * drum_n + chain.force_defect_n;
             let position_m = chain.position * drum_n + chain.position_defect_m;

@@ -134,11 +134,7 @@ pub(super) fn settle<const N: usize, F: Flow>(
 }
 
 /// Solves for a nearly straight line from the loads along it; `None` if that does not converge, or it is not nearly straight.
-pub(super) fn solve_taut<F: Flow>(
-    problem: &Problem<'_, F>,
-    length_m: f64,
-    tolerance: f64,
-) -> Option<Shape> {
+pub(super) fn solve_taut<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> Option<Shape> {
     let taut = Taut::new(problem);
     let (tension_n, length_m) = match problem.held {
         Held::Length => (taut.tension_at_length_n(length_m)?, length_m),

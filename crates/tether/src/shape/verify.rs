@@ -35,7 +35,9 @@ pub(super) fn sure<F: Flow>(problem: &Problem<'_, F>, tolerance: f64, shape: Sha
     if holds(&shape) {
         return Some(shape);
     }
-    if std::env::var("DBG").is_ok() { eprintln!("   does not hold: {:e}", shape.open_ratio(problem.line, problem.flow, 1e-7)); }
+    if std::env::var("DBG").is_ok() {
+        eprintln!("   does not hold: {:e}", shape.open_ratio(problem.line, problem.flow, 1e-7));
+    }
     let finer = (FINER * tolerance).max(1e-10);
     let again = Thorough::new(shape.length_m).solve_from(problem, finer, &shape);
     again.ok().filter(holds)

@@ -180,7 +180,7 @@ fn halved(
 }
 
 /// Weight and flow by the cross-flow principle, and (1 + T/EA) t, written down here once more.
-pub fn rates(line: &Line, flow: &AnyFlow, shape: &Shape, s_m: f64) -> Rates {
+fn rates(line: &Line, flow: &AnyFlow, shape: &Shape, s_m: f64) -> Rates {
     let (force_n, sample) = (shape.force_n(s_m), flow.at(shape.point(s_m).z));
     let tangent = force_n.try_normalize(0.0).unwrap_or_else(Vector3::z);
     let stretch = 1.0 + line.axial_stiffness_n.map_or(0.0, |ea| force_n.norm() / ea);

@@ -112,7 +112,13 @@ struct State {
 
 impl<'a, F: Flow> Contact<'a, F> {
     pub(super) fn new(site: &'a Site<'a, F>, friction_n_per_m: f64, loose: Option<&'a Loose>) -> Self {
-        Self { site, friction_n_per_m, loose, failures: Cell::new(0), part_tolerance: Cell::new(PART_TOLERANCES[0]) }
+        Self {
+            site,
+            friction_n_per_m,
+            loose,
+            failures: Cell::new(0),
+            part_tolerance: Cell::new(PART_TOLERANCES[0]),
+        }
     }
 
     /// Whether there is a taut part at the drum.

@@ -123,7 +123,8 @@ impl Loose {
     pub(super) fn mesh(&self, flow: &impl Flow) -> Mesh {
         let mut mesh = Mesh::empty();
         for stretch in 0..self.stretches {
-            let (first, last) = (&self.stations[stretch * self.steps], &self.stations[(stretch + 1) * self.steps]);
+            let (first, last) =
+                (&self.stations[stretch * self.steps], &self.stations[(stretch + 1) * self.steps]);
             let height_m = last.position_m.z;
             let kink_m = |kink_m: &&f64| (**kink_m - height_m).abs() <= 1e-9 * height_m;
             let kink_m = flow.kink_heights_m().iter().find(kink_m);
