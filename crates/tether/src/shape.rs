@@ -32,6 +32,7 @@ mod quick;
 mod relax;
 mod scout;
 mod shot;
+mod slopes;
 mod solution;
 mod start;
 mod taut;

@@ -4,13 +4,13 @@
 use std::ops::Range;
 
 use beamstay_environment::flow::Flow;
-use nalgebra::Vector3;
+use nalgebra::{Matrix3, Vector3};
 use wide::f64x4;
 
 use super::{
     gauss::{Rule, rule},
     load::weight_n_per_m,
-    relax::{Grid, Problem, Sums},
+    relax::{Grid, Problem},
 };
 
 /// Three numbers at each node, a row for each axis.
@@ -103,6 +103,35 @@ impl<const N: usize> Lanes<N> {
             stretch_ratio: [0.0; N],
             climb_m: Axes::zeros(),
             part_n: Axes::zeros(),
+        }
+    }
+}
+
+/// Sums over the tether that a sweep collects.
+pub(super) struct Sums {
+    /// End of the tether.
+    pub position_m: Vector3<f64>,
+    /// Total load.
+    pub load_n: Vector3<f64>,
+    /// Stretched length.
+    pub stretched_m: f64,
+    /// M, the change of the end with the drum force if the loads stay as they are.
+    pub flexibility_m_per_n: Matrix3<f64>,
+    /// Change of the end as the forces inside go to what the loads give, for a drum force of zero.
+    pub shift_m: Vector3<f64>,
+    /// Change of the end as the loads grow in proportion.
+    pub by_length_m: Vector3<f64>,
+}
+
+impl Sums {
+    pub(super) fn zero() -> Self {
+        Self {
+            position_m: Vector3::zeros(),
+            load_n: Vector3::zeros(),
+            stretched_m: 0.0,
+            flexibility_m_per_n: Matrix3::zeros(),
+            shift_m: Vector3::zeros(),
+            by_length_m: Vector3::zeros(),
         }
     }
 }
@@ -263,7 +292,7 @@ impl<const N: usize> Grid<N> {
         }
         let (trace, [xx, xy, xz, yy, yz, zz]) = (total(all), turned.map(total));
         sums.flexibility_m_per_n =
-            nalgebra::Matrix3::new(trace - xx, -xy, -xz, -xy, trace - yy, -yz, -xz, -yz, trace - zz);
+            Matrix3::new(trace - xx, -xy, -xz, -xy, trace - yy, -yz, -xz, -yz, trace - zz);
         sums.stretched_m = total(stretched);
         sums.by_length_m = Vector3::from(by_length.map(total));
         sums.shift_m = sums.by_length_m - compliance_per_n * Vector3::from(held.map(total));

@@ -13,9 +13,10 @@ use super::{
     Shape,
     budget::Budget,
     gauss::rule,
-    lanes::{Axes, Lanes},
+    lanes::{Axes, Lanes, Sums},
     load::Pull,
     mesh::{Boundary, MAX_ELEMENTS, Mesh},
+    slopes::DrumSlopes,
 };
 use crate::line::Line;
 
@@ -24,9 +25,6 @@ pub(super) const NEGLIGIBLE_RATIO: f64 = 1e-3;
 
 /// Ratio in which the changes of sweeps shrink, where no sweeps were made.
 pub(super) const UNKNOWN_RATIO: f64 = 0.5;
-
-/// Relative fall of the drum tension with the logarithm of the length beyond which the shorter length is certain.
-const STEEP: f64 = 2.0;
 
 /// What is held.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -124,61 +122,6 @@ pub(super) struct Grid<const N: usize> {
     pub gives_way: bool,
     pub iterations_count: u32,
     pub flow_evaluations_count: u32,
-}
-
-/// How the drum force changes while the load on every metre is held.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct DrumSlopes {
-    /// With the place of the vehicle, N/m.
-    pub stiffness_n_per_m: Matrix3<f64>,
-    /// With the logarithm of the length, N.
-    pub by_growth_n: Vector3<f64>,
-}
-
-impl DrumSlopes {
-    /// Of a tether that no sweep has seen: nothing changes.
-    pub(super) fn unknown() -> Self {
-        Self { stiffness_n_per_m: Matrix3::zeros(), by_growth_n: Vector3::zeros() }
-    }
-
-    /// Change of the drum tension with the logarithm of the length, N, at a drum force.
-    pub(super) fn tension_by_growth_n(&self, drum_force_n: &Vector3<f64>) -> f64 {
-        Pull::new(drum_force_n, 0.0).tangent.dot(&self.by_growth_n)
-    }
-
-    /// Whether the drum tension falls so fast with the length that the length is certainly the shorter one with that tension.
-    pub(super) fn is_steep(&self, drum_force_n: &Vector3<f64>) -> bool {
-        self.tension_by_growth_n(drum_force_n) < -STEEP * drum_force_n.norm()
-    }
-}
-
-/// Sums over the tether that a sweep collects.
-pub(super) struct Sums {
-    /// End of the tether.
-    pub position_m: Vector3<f64>,
-    /// Total load.
-    pub load_n: Vector3<f64>,
-    /// Stretched length.
-    pub stretched_m: f64,
-    /// M, the change of the end with the drum force if the loads stay as they are.
-    pub flexibility_m_per_n: Matrix3<f64>,
-    /// Change of the end as the forces inside go to what the loads give, for a drum force of zero.
-    pub shift_m: Vector3<f64>,
-    /// Change of the end as the loads grow in proportion.
-    pub by_length_m: Vector3<f64>,
-}
-
-impl Sums {
-    pub(super) fn zero() -> Self {
-        Self {
-            position_m: Vector3::zeros(),
-            load_n: Vector3::zeros(),
-            stretched_m: 0.0,
-            flexibility_m_per_n: Matrix3::zeros(),
-            shift_m: Vector3::zeros(),
-            by_length_m: Vector3::zeros(),
-        }
-    }
 }
 
 impl<const N: usize> Grid<N> {

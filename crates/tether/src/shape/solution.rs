@@ -10,7 +10,8 @@ use super::{
     gauss::{MAX_ORDER, integrals_of, legendre, legendre_integrals, legendre_up_to, rule},
     load::Pull,
     mesh::{Element, MAX_ELEMENTS, Mesh},
-    relax::{DrumSlopes, Grid, Problem},
+    relax::{Grid, Problem},
+    slopes::DrumSlopes,
 };
 
 /// Most nodes of a shape.

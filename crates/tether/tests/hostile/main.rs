@@ -21,7 +21,7 @@ use beamstay_tether::{
 use case::{Asked, Case};
 
 /// Least share of the solvable lines that must have a shape. Over a ground every one counts that is long enough, also where the
-/// wind would fly it in loops that the model of one lying part does not have: 99.7 % of 5,255 lines. What is wanted is 0.999 there too;
+/// wind would fly it in loops that the model of one lying part does not have: 99.75 % of 17,472 lines. What is wanted is 0.999 there too;
 /// this bound only keeps what has been reached, and one of the hundred or so that the suite runs is lost.
 const LEAST_FREE_SHARE: f64 = 0.999;
 const LEAST_GROUND_SHARE: f64 = 0.99;
@@ -147,6 +147,11 @@ fn regress_deep_lines_in_a_current_near_the_surface() {
 #[test]
 fn regress_loose_lines_that_the_wind_holds_at_one_angle() {
     shapes_are_found_and_hold(&[14_038, 16_086, 24_488, 32_267, 45_803, 90_373]);
+}
+
+#[test]
+fn regress_contacts_that_rough_parts_leave_open() {
+    shapes_are_found_and_hold(&[10_572, 42_780]);
 }
 
 fn shapes_are_found_and_hold(seeds: &[u64]) {

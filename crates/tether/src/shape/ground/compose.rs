@@ -6,7 +6,8 @@ use super::{
     super::{
         gauss::rule,
         mesh::{Element, MAX_ELEMENTS, Mesh},
-        relax::{DrumSlopes, UNKNOWN_RATIO},
+        relax::UNKNOWN_RATIO,
+        slopes::DrumSlopes,
         solution::MAX_NODES,
     },
     Lying, Shape,
