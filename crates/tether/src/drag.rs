@@ -64,8 +64,8 @@ impl DragCurve {
         match self {
             Self::Constant(coefficient) => coefficient,
             Self::White => {
-                let cube_root = re.cbrt();
-                1.0 + 10.0 / (cube_root * cube_root)
+                let root = inverse_cube_root(re);
+                1.0 + 10.0 * (root * root)
             }
             Self::SuckerBrauer => {
                 1.18 + 6.8 * re.powf(-0.89) + 1.96 / re.sqrt() - 4e-4 * re / (1.0 + 3.64e-7 * re * re)
@@ -78,6 +78,20 @@ impl DragCurve {
             Self::Sharpe => sharpe(re),
         }
     }
+}
+
+/// x^(−1/3) of a positive number that is neither tiny nor huge, to two units of the last digit: a guess from the bits, good to 4 %,
+/// made better twice by the series of (1 − e)^(−1/3) with e = 1 − x y³. A cube root that is right to the last bit takes many times
+/// as long.
+fn inverse_cube_root(x: f64) -> f64 {
+    /// Bits of the guess for 1, plus a third of those of 1.
+    const GUESS: u64 = 0x553e_f0d8_44d0_13a9;
+    let mut y = f64::from_bits(GUESS - x.to_bits() / 3);
+    for _ in 0..2 {
+        let open = 1.0 - x * (y * y) * y;
+        y += y * open * (1.0 / 3.0 + open * (2.0 / 9.0 + open * (14.0 / 81.0)));
+    }
+    y
 }
 
 /// The fit of P. Sharpe, in its own symbols: log₁₀ Cd blends a subcritical and a supercritical branch over
@@ -245,6 +259,15 @@ mod tests {
                 );
             }
             assert!(curve.coefficient(min * 1.01) < curve.coefficient(min), "{curve:?}");
+        }
+    }
+
+    #[test]
+    fn the_inverse_cube_root_is_that_of_the_library() {
+        for k in 0..=2000 {
+            let x = 2e5_f64.powf(f64::from(k) / 2000.0);
+            let off = inverse_cube_root(x) * x.cbrt() - 1.0;
+            assert!(off.abs() < 5e-16, "{x}: {off}");
         }
     }
 

@@ -7,7 +7,7 @@ use nalgebra::Vector3;
 use super::{
     Lying,
     adapt::Allowed,
-    gauss::{MAX_ORDER, integrals_of, legendre, legendre_integrals, legendre_up_to, rule},
+    gauss::{MAX_ORDER, integrals_of, legendre_up_to, rule},
     load::Pull,
     mesh::{Element, MAX_ELEMENTS, Mesh},
     relax::{Grid, Problem},
@@ -156,20 +156,18 @@ impl Shape {
     pub fn point(&self, s_m: f64) -> Vector3<f64> {
         let (index, xi) = self.locate(s_m);
         let element = &self.mesh.elements()[index];
-        let basis = legendre_integrals(xi);
         let gradient = |i: usize, k: usize| slope(element, i) * self.pull(k).gradient();
         self.start_position_m[index]
-            + self.length_m * element.span_ratio * project(element, &basis[..element.order], gradient)
+            + self.length_m * element.span_ratio * project(element, &integrals(element, xi), gradient)
     }
 
     /// Pull of the part above `s_m` on the part below, N.
     pub fn force_n(&self, s_m: f64) -> Vector3<f64> {
         let (index, xi) = self.locate(s_m);
         let element = &self.mesh.elements()[index];
-        let basis = legendre_integrals(xi);
         let load = |i: usize, k: usize| slope(element, i) * self.load_n_per_m[k];
         self.start_force_n[index]
-            - self.length_m * element.span_ratio * project(element, &basis[..element.order], load)
+            - self.length_m * element.span_ratio * project(element, &integrals(element, xi), load)
     }
 
     /// Tension at the unstretched length `s_m` from the drum exit, N.
@@ -181,8 +179,8 @@ impl Shape {
     pub fn load_n_per_m(&self, s_m: f64) -> Vector3<f64> {
         let (index, xi) = self.locate(s_m);
         let element = &self.mesh.elements()[index];
-        let basis = legendre(2.0 * xi - 1.0);
-        project(element, &basis[..element.order], |_, k| self.load_n_per_m[k])
+        let basis = legendre_up_to(element.order, 2.0 * xi - 1.0);
+        project(element, &basis, |_, k| self.load_n_per_m[k])
     }
 
     /// Loads at both ends of the line, N/m.
@@ -203,8 +201,7 @@ impl Shape {
         for element in self.mesh.elements() {
             let load = |i: usize, k: usize| slope(element, i) * self.load_n_per_m[k];
             for (x, weight) in rule.nodes().iter().zip(rule.weights()) {
-                let basis = legendre(*x);
-                let here = project(element, &basis[..element.order], load);
+                let here = project(element, &legendre_up_to(element.order, *x), load);
                 sum_n += 0.5 * weight * self.length_m * element.span_ratio * here;
             }
         }
@@ -308,16 +305,22 @@ fn slope(element: &Element, i: usize) -> f64 {
     element.share(rule(element.order).nodes[i]).1
 }
 
+/// Integrals of the Legendre polynomials of an element from its start to `xi`.
+fn integrals(element: &Element, xi: f64) -> [f64; MAX_ORDER] {
+    integrals_of(element.order, xi, &legendre_up_to(element.order, 2.0 * xi - 1.0))
+}
+
 /// Sum over Legendre degrees of `basis` times the coefficient of the values at the nodes of `element`.
 fn project(element: &Element, basis: &[f64], value: impl Fn(usize, usize) -> Vector3<f64>) -> Vector3<f64> {
     let rule = rule(element.order);
-    debug_assert!(basis.len() <= MAX_ORDER);
-    let mut sum = Vector3::zeros();
-    for (j, node) in element.nodes().enumerate() {
-        let share: f64 = basis.iter().enumerate().map(|(k, b)| b * rule.spectrum[k][j]).sum();
-        sum += share * value(j, node);
+    let mut shares = [0.0; MAX_ORDER];
+    for (b, row) in basis.iter().zip(&rule.spectrum).take(element.order) {
+        for (share, part) in shares.iter_mut().zip(row) {
+            *share += b * part;
+        }
     }
-    sum
+    let nodes = element.nodes().zip(shares).enumerate();
+    nodes.fold(Vector3::zeros(), |sum, (j, (node, share))| sum + share * value(j, node))
 }
 
 fn elevation_deg(force_n: &Vector3<f64>) -> f64 {

@@ -1,6 +1,8 @@
 //! Whether a shape holds its load and joins its ends: loads and ways summed again from the flow, at other places than those it was
 //! solved at, which a kink between them cannot hide from.
 
+use std::sync::LazyLock;
+
 use beamstay_environment::flow::Flow;
 use beamstay_numerics::quadrature::GaussLegendre;
 use nalgebra::Vector3;
@@ -25,6 +27,8 @@ const PARTS: [f64; 9] = [0.0, 1e-3, 1e-2, 0.1, 0.5, 0.9, 0.99, 0.999, 1.0];
 /// Most places at which an element is parted, and halvings towards a crossing of a kink.
 const MOST_PARTS: usize = 24;
 const CROSSING_HALVINGS: u32 = 40;
+/// Places in a part of an element.
+static RULE: LazyLock<GaussLegendre<8>> = LazyLock::new(GaussLegendre::new);
 /// How much finer a shape is solved that did not hold its load.
 const FINER: f64 = 0.03;
 
@@ -141,7 +145,7 @@ impl Shape {
 
     /// The sums over a part of the inner coordinate of an element.
     fn part(&self, line: &Line, flow: &impl Flow, e: usize, (lo, hi): (f64, f64)) -> Sums {
-        let rule = GaussLegendre::<8>::new();
+        let rule = &*RULE;
         let element = &self.mesh.elements()[e];
         let mut sums = (Vector3::zeros(), Vector3::zeros());
         for (x, weight) in rule.nodes().iter().zip(rule.weights()) {
