@@ -40,17 +40,27 @@ pub struct Drawing<'a> {
 }
 
 impl Drawing<'_> {
-    /// Draws a range of points.
+    /// Draws a range of points. They are computed in the order of the wind, which moves a tether most, so that each begins from
+    /// a neighbour.
     pub fn piece(&self, range: Range<u32>) -> Vec<Draw> {
         let mut worker = self.study.worker();
         let mut point = vec![0.0; self.numbers.len()];
-        let mut values = vec![0.0; self.numbers.len()];
-        range
+        let mut drawn: Vec<(u64, Vec<f64>)> = range
             .map(|index| {
                 self.sequence.point(index, &mut point);
-                let clipped = self.values(&point, &mut values);
-                Draw { clipped, ..compute(&mut worker, &values) }
+                let mut values = vec![0.0; self.numbers.len()];
+                (self.values(&point, &mut values), values)
             })
+            .collect();
+        let is_wind = |number: &UncertainNumber| {
+            number.input.pointer.starts_with("/site/") && number.input.unit == "m/s"
+        };
+        if let Some(wind) = self.numbers.iter().position(is_wind) {
+            drawn.sort_by(|a, b| a.1[wind].total_cmp(&b.1[wind]));
+        }
+        drawn
+            .iter()
+            .map(|(clipped, values)| Draw { clipped: *clipped, ..compute(&mut worker, values) })
             .collect()
     }
 

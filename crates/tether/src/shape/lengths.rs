@@ -9,8 +9,14 @@ use super::{Shape, quick, relax::Problem, start};
 const STEPS: usize = 12;
 /// Longest step in the logarithm of the slack.
 const MOST_STEP: f64 = 0.5;
+/// How far from the guess, as a logarithm of the slack, a neighbour may be to start from.
+const NEIGHBOUR_LN: f64 = 1.5;
+/// Longest step while the slope is that of a taut line.
+const MOST_TAUT_STEP: f64 = 1.5;
 /// Slope, logarithm of the drum tension over that of the slack, beyond which the least drum tension is near.
 const NEAR_SLOPE: f64 = -0.1;
+/// The same below which a line is taut; -1/2 is that of a nearly straight one.
+const TAUT_SLOPE: f64 = -0.4;
 /// Slacks that are looked at, as logarithms: 10⁻⁶ and 9.
 const SLACK_LN: (f64, f64) = (-13.8, 2.2);
 /// How near in the logarithm of the slack the place of the least drum tension is known: the drum tension goes with the square.
@@ -51,16 +57,30 @@ pub(super) fn ask<F: Flow>(
     tolerance: f64,
     warm: Option<&Shape>,
 ) -> Option<Said> {
+    // A neighbour that hangs in another wind is worse than the guess.
+    let warm = warm.filter(|shape| is_near(problem, drum_tension_n, shape));
+    let slack_ln =
+        warm.map_or_else(|| guess_ln(problem, drum_tension_n), |shape| slack_ln_of(problem, shape));
     let distance_m = problem.end_m.norm();
-    let load_n_per_m = start::mean_load_n_per_m(problem.line, problem.flow, &problem.end_m);
-    let slack = match warm {
-        Some(shape) => shape.paid_out_m() / distance_m - 1.0,
-        None => start::slack_ratio(&load_n_per_m, &problem.end_m, drum_tension_n, problem.compliance_per_n),
-    };
-    let slack_ln = slack.ln().max(SLACK_LN.0);
     let first = quick::solve(problem, distance_m * (1.0 + slack_ln.exp()), tolerance, warm).ok()?;
     let places = [Hung::default(); PLACES];
     Hanger { problem, drum_tension_n, tolerance, last: first, places, count: 0 }.walk(slack_ln)
+}
+
+/// Whether a shape is slack enough, and not too slack, to lead to a drum tension.
+pub(super) fn is_near<F: Flow>(problem: &Problem<'_, F>, drum_tension_n: f64, shape: &Shape) -> bool {
+    (slack_ln_of(problem, shape) - guess_ln(problem, drum_tension_n)).abs() < NEIGHBOUR_LN
+}
+
+/// Logarithm of the slack that a line with a drum tension would have if it were nearly straight.
+fn guess_ln<F: Flow>(problem: &Problem<'_, F>, drum_tension_n: f64) -> f64 {
+    let load_n_per_m = start::mean_load_n_per_m(problem.line, problem.flow, &problem.end_m);
+    let slack = start::slack_ratio(&load_n_per_m, &problem.end_m, drum_tension_n, problem.compliance_per_n);
+    slack.ln().max(SLACK_LN.0)
+}
+
+fn slack_ln_of<F: Flow>(problem: &Problem<'_, F>, shape: &Shape) -> f64 {
+    (shape.paid_out_m() / problem.end_m.norm() - 1.0).ln().max(SLACK_LN.0)
 }
 
 impl<F: Flow> Hanger<'_, '_, F> {
@@ -88,8 +108,9 @@ impl<F: Flow> Hanger<'_, '_, F> {
         let mut here = self.read(slack_ln)?;
         // On the taut side the tension goes with the root of the slack.
         let mut step = 2.0 * here.too_taut;
+        let mut most = MOST_TAUT_STEP;
         for _ in 0..STEPS {
-            let next = self.hang(here.slack_ln + step.clamp(-MOST_STEP, MOST_STEP))?;
+            let next = self.hang(here.slack_ln + step.clamp(-most, most))?;
             let slope = (next.too_taut - here.too_taut) / (next.slack_ln - here.slack_ln);
             if slope.is_nan() {
                 return None;
@@ -101,6 +122,7 @@ impl<F: Flow> Hanger<'_, '_, F> {
                 return Some(Said::Hangs(self.last));
             }
             step = -next.too_taut / slope;
+            most = if slope < TAUT_SLOPE { MOST_TAUT_STEP } else { MOST_STEP };
             here = next;
         }
         None

@@ -121,7 +121,8 @@ pub(super) fn by_tension<F: Flow>(
         }
         Err(stop) => quick::solve_after(&stop, &problem, length_m, options.relative_tolerance, warm),
     };
-    if found.is_err() {
+    // From a good neighbour lengths lead there sooner than sweeps that hold the tension once more.
+    if found.is_err() && warm.is_some_and(|shape| !lengths::is_near(&problem, drum_tension_n, shape)) {
         found = quick::solve(&problem, distance_m, options.relative_tolerance, None);
     }
     if found.is_err()
