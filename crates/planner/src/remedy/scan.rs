@@ -14,6 +14,8 @@ const BISECTION_RATIO: f64 = 1e-5;
 const ROUNDING_RATIO: f64 = 2e-3;
 /// Evaluations for the top of a bulge.
 const BULGE_EVALUATIONS: usize = 16;
+/// Difference of two least margins that is no more than the tolerance of the tether leaves: an input that moves nothing is flat.
+const FLAT_RATIO: f64 = 1e-7;
 
 /// Where the verdict turns.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -161,8 +163,8 @@ impl<'a> Probe<'a> {
         let hopeless = height(&middle.1) < -0.5;
         if self.lever.input.whole
             || hopeless
-            || height(&middle.1) <= height(&first.1)
-            || height(&middle.1) < height(&last.1)
+            || height(&middle.1) <= height(&first.1) + FLAT_RATIO
+            || height(&middle.1) < height(&last.1) + FLAT_RATIO
         {
             return None;
         }
