@@ -1,9 +1,18 @@
 //! A smooth function of one variable replaced by a polynomial that is cheap to evaluate.
 
+use std::sync::LazyLock;
+
 use crate::lane::Lane;
 
 /// Number of coefficients; enough for 1e-10 over 2.5 km of air, humid air included.
 const COEFFICIENTS_COUNT: usize = 8;
+
+/// Chebyshev polynomials of each degree at the Chebyshev nodes; those of degree 1 are the nodes.
+static COSINES: LazyLock<[[f64; COEFFICIENTS_COUNT]; COEFFICIENTS_COUNT]> = LazyLock::new(|| {
+    const N: usize = COEFFICIENTS_COUNT;
+    let angle = |node: usize| std::f64::consts::PI * (node as f64 + 0.5) / N as f64;
+    std::array::from_fn(|degree| std::array::from_fn(|node| (degree as f64 * angle(node)).cos()))
+});
 
 /// Polynomial through a function at the Chebyshev nodes of an interval; outside it the polynomial means nothing.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,15 +27,15 @@ impl Polynomial {
     /// Interpolates `f` on `lo..=hi`.
     pub(crate) fn fit((lo, hi): (f64, f64), f: impl Fn(f64) -> f64) -> Self {
         const N: usize = COEFFICIENTS_COUNT;
+        let nodes = &COSINES[1];
         let (middle, half_width) = (0.5 * (lo + hi), 0.5 * (hi - lo));
-        let angle = |node: usize| std::f64::consts::PI * (node as f64 + 0.5) / N as f64;
-        let values: [f64; N] = std::array::from_fn(|node| f(middle + half_width * angle(node).cos()));
+        let values: [f64; N] = nodes.map(|node| f(middle + half_width * node));
         let mut coefficients = [0.0; N];
         let (mut before, mut chebyshev) = ([0.0; N], [0.0; N]);
         chebyshev[0] = 1.0;
         for degree in 0..N {
-            let sum: f64 =
-                (0..N).map(|node| values[node] * (degree as f64 * angle(node)).cos()).sum::<f64>() / N as f64;
+            let cosines = values.iter().zip(&COSINES[degree]);
+            let sum = cosines.map(|(value, cosine)| value * cosine).sum::<f64>() / N as f64;
             let weight = if degree == 0 { sum } else { 2.0 * sum };
             for power in 0..=degree {
                 coefficients[power] += weight * chebyshev[power];
