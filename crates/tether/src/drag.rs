@@ -3,7 +3,10 @@
 //! A tether of 2 to 3 mm in a wind of 5 to 20 m/s sees Reynolds numbers of 700 to 4000, the low part of the curve
 //! of a smooth cylinder (0.9 to 1.1), not the handbook 1.2.
 
+use std::ops::{Add, Mul, Sub};
+
 use beamstay_numerics::domain::{OutOfRange, in_range};
+use wide::f64x4;
 
 /// Drag coefficient of a cylinder across the flow, on the projected area d·l, against the Reynolds number of the
 /// normal velocity. Outside [`Self::reynolds_range`] the value at the nearer end is held; for the three subcritical
@@ -46,6 +49,13 @@ impl DragCurve {
         }
     }
 
+    /// A Reynolds number, held at the ends of the range.
+    #[inline]
+    fn held(self, reynolds: f64) -> f64 {
+        let (min, max) = self.reynolds_range();
+        reynolds.max(min).min(max)
+    }
+
     /// Drag coefficient at a Reynolds number, which is held at the ends of [`Self::reynolds_range`]; NaN is taken as
     /// the lower end. Finite and positive for every argument.
     ///
@@ -59,14 +69,10 @@ impl DragCurve {
         if let Self::Constant(coefficient) = self {
             return coefficient;
         }
-        let (min, max) = self.reynolds_range();
-        let re = reynolds.max(min).min(max);
+        let re = self.held(reynolds);
         match self {
             Self::Constant(coefficient) => coefficient,
-            Self::White => {
-                let root = inverse_cube_root(re);
-                1.0 + 10.0 * (root * root)
-            }
+            Self::White => white(re, guessed_inverse_cube_root(re)),
             Self::SuckerBrauer => {
                 1.18 + 6.8 * re.powf(-0.89) + 1.96 / re.sqrt() - 4e-4 * re / (1.0 + 3.64e-7 * re * re)
             }
@@ -80,18 +86,35 @@ impl DragCurve {
     }
 }
 
-/// x^(−1/3) of a positive number that is neither tiny nor huge, to two units of the last digit: a guess from the bits, good to 4 %,
-/// made better twice by the series of (1 − e)^(−1/3) with e = 1 − x y³. A cube root that is right to the last bit takes many times
-/// as long.
-fn inverse_cube_root(x: f64) -> f64 {
-    /// Bits of the guess for 1, plus a third of those of 1.
-    const GUESS: u64 = 0x553e_f0d8_44d0_13a9;
-    let mut y = f64::from_bits(GUESS - x.to_bits() / 3);
+/// The curve of White at one Reynolds number within its range or at four.
+#[inline]
+fn white<T: Number>(reynolds: T, guess: T) -> T {
+    let root = inverse_cube_root(reynolds, guess);
+    T::from(1.0) + T::from(10.0) * (root * root)
+}
+
+/// What one number and four side by side can do alike.
+trait Number: Copy + From<f64> + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> {}
+impl<T: Copy + From<f64> + Add<Output = T> + Sub<Output = T> + Mul<Output = T>> Number for T {}
+
+/// x^(−1/3) to two units of the last digit from a guess that is good to 4 %: made better twice by the series of (1 − e)^(−1/3) with
+/// e = 1 − x y³. A cube root that is right to the last bit takes many times as long.
+#[inline]
+fn inverse_cube_root<T: Number>(x: T, guess: T) -> T {
+    let mut y = guess;
     for _ in 0..2 {
-        let open = 1.0 - x * (y * y) * y;
-        y += y * open * (1.0 / 3.0 + open * (2.0 / 9.0 + open * (14.0 / 81.0)));
+        let open = T::from(1.0) - x * (y * y) * y;
+        y = y + y * open * (T::from(1.0 / 3.0) + open * (T::from(2.0 / 9.0) + open * T::from(14.0 / 81.0)));
     }
     y
+}
+
+/// x^(−1/3) of a positive number that is neither tiny nor huge, to 4 %, from its bits.
+#[inline]
+fn guessed_inverse_cube_root(x: f64) -> f64 {
+    /// Bits of the guess for 1, plus a third of those of 1.
+    const GUESS: u64 = 0x553e_f0d8_44d0_13a9;
+    f64::from_bits(GUESS - x.to_bits() / 3)
 }
 
 /// The fit of P. Sharpe, in its own symbols: log₁₀ Cd blends a subcritical and a supercritical branch over
@@ -210,6 +233,32 @@ impl NormalDrag {
         let reynolds = density_kg_m3 * normal_speed_m_s * diameter_m / dynamic_viscosity_pa_s;
         self.coefficient(reynolds) * normal_speed_m_s
     }
+
+    /// [`Self::force_factor`] at four places.
+    #[inline]
+    pub(crate) fn four_force_factors(
+        &self,
+        normal_speed_m_s: f64x4,
+        density_kg_m3: f64x4,
+        diameter_m: f64,
+        dynamic_viscosity_pa_s: f64x4,
+    ) -> f64x4 {
+        let amplification = f64x4::splat(self.amplification_ratio);
+        let reynolds = || {
+            let reynolds =
+                density_kg_m3 * normal_speed_m_s * f64x4::splat(diameter_m) / dynamic_viscosity_pa_s;
+            reynolds.to_array()
+        };
+        let coefficient = match self.curve {
+            DragCurve::Constant(coefficient) => f64x4::splat(coefficient),
+            DragCurve::White => {
+                let held = reynolds().map(|reynolds| DragCurve::White.held(reynolds));
+                white(f64x4::new(held), f64x4::new(held.map(guessed_inverse_cube_root)))
+            }
+            curve => f64x4::new(reynolds().map(|reynolds| curve.coefficient(reynolds))),
+        };
+        amplification * coefficient * normal_speed_m_s
+    }
 }
 
 /// Drag (along the flow) and lift (across it, in the plane of line and flow) of a straight line at an angle to the
@@ -266,8 +315,27 @@ mod tests {
     fn the_inverse_cube_root_is_that_of_the_library() {
         for k in 0..=2000 {
             let x = 2e5_f64.powf(f64::from(k) / 2000.0);
-            let off = inverse_cube_root(x) * x.cbrt() - 1.0;
+            let guess = guessed_inverse_cube_root(x);
+            assert!((guess * x.cbrt() - 1.0).abs() < 0.04, "{x}: {guess}");
+            let off = inverse_cube_root(x, guess) * x.cbrt() - 1.0;
             assert!(off.abs() < 5e-16, "{x}: {off}");
+        }
+    }
+
+    #[test]
+    fn four_places_at_once_are_four_places() {
+        for curve in CURVES.into_iter().chain([DragCurve::Constant(1.1)]) {
+            let drag = NormalDrag::new(curve, 1.3).unwrap();
+            // Below the range, in it, above it, and at rest.
+            let speeds_m_s = [1e-9, 8.0, 1e6, 0.0];
+            let (density, viscosity) = ([1.2, 1.1, 1.0, 0.9], [1.8e-5, 1.7e-5, 1.6e-5, 1.5e-5]);
+            let four = drag
+                .four_force_factors(f64x4::new(speeds_m_s), f64x4::new(density), 0.002, f64x4::new(viscosity))
+                .to_array();
+            for i in 0..4 {
+                let one = drag.force_factor(speeds_m_s[i], density[i], 0.002, viscosity[i]);
+                assert_eq!(four[i].to_bits(), one.to_bits(), "{curve:?} {}", speeds_m_s[i]);
+            }
         }
     }
 

@@ -219,16 +219,8 @@ impl<const N: usize> Grid<N> {
         let along = dot(velocity_m_s, tangent);
         let across: [f64x4; 3] = std::array::from_fn(|axis| velocity_m_s[axis] - along * tangent[axis]);
         let speed = dot(across, across).sqrt();
-        let factor = match line.normal_drag.constant_coefficient() {
-            Some(coefficient) => f64x4::splat(coefficient) * speed,
-            None => {
-                let (speed, viscosity) = (speed.to_array(), sample.dynamic_viscosity_pa_s);
-                f64x4::new(std::array::from_fn(|i| {
-                    let density_kg_m3 = sample.density_kg_m3[i];
-                    line.normal_drag.force_factor(speed[i], density_kg_m3, line.diameter_m, viscosity[i])
-                }))
-            }
-        };
+        let viscosity = f64x4::new(sample.dynamic_viscosity_pa_s);
+        let factor = line.normal_drag.four_force_factors(speed, density, line.diameter_m, viscosity);
         let scale = f64x4::splat(0.5 * line.diameter_m) * density * four(&self.lanes.stretch_ratio, k);
         let normal = scale * factor;
         let friction = scale * f64x4::splat(line.tangential_coefficient) * along.abs() * along;
