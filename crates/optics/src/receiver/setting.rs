@@ -56,8 +56,9 @@ impl Receiver {
         if let Some(operation) = self.climb(bus_w, wavelength_m, cooling, ceiling_w)? {
             return Ok(ArrivingForBus::Found { arriving_w: operation.arriving_w, operation });
         }
-        let peak = at(self.peak(wavelength_m, cooling, ceiling_w))?;
         let full = at(ceiling_w)?;
+        let peak_w = self.peak(wavelength_m, cooling, ceiling_w);
+        let peak = if peak_w < ceiling_w { at(peak_w)? } else { full };
         let top = if full.bus_w > peak.bus_w { full } else { peak };
         if top.bus_w < bus_w {
             return Ok(ArrivingForBus::NoneCloses { best_bus_w: top.bus_w, at_arriving_w: top.arriving_w });
