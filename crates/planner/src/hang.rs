@@ -98,6 +98,21 @@ pub fn hang(
     hang_free(line, stream, position_m, winch, free_warm).or_else(unreached)
 }
 
+/// Hangs the line with a length through any ground, as well as asked: none where that is not reached.
+pub fn hang_alone(
+    line: &TetherLine,
+    stream: &Stream,
+    position_m: Vector3<f64>,
+    paid_out_m: f64,
+    options: &Options,
+    warm: Option<&Shape>,
+) -> Option<Held> {
+    match solve_for_length(&line.line, stream, position_m, paid_out_m, options, warm) {
+        Ok(shape) => Some(Held::free(shape, Branch::Only)),
+        Err(_) => None,
+    }
+}
+
 /// Without a ground.
 fn hang_free(
     line: &TetherLine,

@@ -8,6 +8,7 @@ use beamstay_tether::Shape;
 use beamstay_vehicle::VehicleError;
 use nalgebra::Vector3;
 
+pub(crate) use hanging::Alone;
 pub use hanging::{Hanging, Tethers};
 
 use crate::{

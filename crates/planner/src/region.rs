@@ -3,10 +3,13 @@
 
 mod column;
 mod follow;
+mod full;
+mod grid;
 mod loaded;
 mod mapper;
 mod question;
 mod spot;
+mod supply;
 mod table;
 
 use rayon::prelude::*;

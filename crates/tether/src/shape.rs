@@ -55,11 +55,14 @@ pub struct Options {
     pub relative_tolerance: f64,
     /// Whether [`solve_for_drum_tension`] looks for the longer length too, which takes some ten times longer.
     pub seek_other_length: bool,
+    /// Work that may be spent on a line that the quick sweeps do not reach, counted as evaluations of the flow, before
+    /// [`TetherError::WorkSpent`]; with 0 such a line is given up at once, for who looks at many lines and can do without some.
+    pub most_evaluations_count: u64,
 }
 
 impl Default for Options {
     fn default() -> Self {
-        Self { relative_tolerance: 1e-6, seek_other_length: false }
+        Self { relative_tolerance: 1e-6, seek_other_length: false, most_evaluations_count: budget::MOST_WORK }
     }
 }
 
@@ -134,7 +137,7 @@ pub fn solve_for_length(
     if line.axial_stiffness_n.is_none() && length_m < distance_m {
         return Err(TetherError::TooShort { length_m, distance_m });
     }
-    let budget = Budget::new();
+    let budget = Budget::new(options.most_evaluations_count);
     let problem = Problem::new(line, flow, end_m, Held::Length, &budget);
     solve_checked(&problem, length_m, options.relative_tolerance, warm)
 }
@@ -202,6 +205,9 @@ fn solve_after<F: Flow>(
     });
     if let Some(shape) = quick.or_else(|| quick::solve_taut(problem, length_m, tolerance).and_then(sure)) {
         return Ok(shape);
+    }
+    if problem.budget.is_spent() {
+        return Err(problem.budget.spent());
     }
     let near = warm.and_then(|warm| Thorough::new(length_m).solve_from(problem, tolerance, warm).ok());
     let found = near.and_then(sure).or_else(|| scouted(problem, length_m, tolerance).and_then(sure));

@@ -1,6 +1,7 @@
 //! The tether of a place, hung in the mean wind and in the gust.
 
-use beamstay_tether::{Ground, Shape};
+use beamstay_tether::{Ground, Options, Shape};
+use nalgebra::Vector3;
 
 use crate::{
     error::PlanError,
@@ -34,6 +35,26 @@ pub struct Tethers {
     pub points: (TetherPoint, TetherPoint),
     /// Lowest point of both over ground beyond the first metres, m.
     pub clearance_m: f64,
+}
+
+/// A tether in one wind.
+#[derive(Debug, Clone)]
+pub(crate) struct Alone {
+    /// Its shape.
+    pub shape: Box<Shape>,
+    /// As it is handed out.
+    pub point: TetherPoint,
+    /// Lowest point over ground beyond the first metres, m.
+    pub clearance_m: f64,
+}
+
+impl Alone {
+    /// With the same in the gust.
+    pub(crate) fn with_gust(self, gust: Self) -> Hanging {
+        let clearance_m = self.clearance_m.min(gust.clearance_m);
+        let (points, mean, gust) = ((self.point, gust.point), self.shape, gust.shape);
+        Hanging::Free(Box::new(Tethers { mean, gust, points, clearance_m }))
+    }
 }
 
 impl Hanging {
@@ -105,45 +126,27 @@ impl System {
     /// # Errors
     /// As [`Self::operate`].
     pub(crate) fn hang_in_other_gust(&self, place: &Place, tethers: &Tethers) -> Result<Hanging, PlanError> {
-        self.hang_in_gust_for_search(place, &tethers.mean, tethers.points.0)
-    }
-
-    /// As [`Self::hang_for_search`] in the mean wind alone: its shape, its numbers and its clearance, m. None where nothing hangs.
-    ///
-    /// # Errors
-    /// As [`Self::operate`].
-    pub(crate) fn hang_in_mean_for_search(
-        &self,
-        place: &Place,
-        warm: Option<&Shape>,
-    ) -> Result<Option<(Box<Shape>, TetherPoint, f64)>, PlanError> {
-        let (Some(line), Some(winch)) = (self.line.as_deref(), place.winch) else { return Ok(None) };
-        let under = self.under(Touch::Through);
-        let exit_height_m = self.surroundings.exit_height_m;
-        let (stream, at_m) = (&self.surroundings.mean, place.position_m);
-        Ok(match hang::hang(line, stream, under.as_ref(), at_m, winch, warm)? {
-            Hung::Holds(held) => {
-                let point = hang::tether_point(line, &held, under.as_ref(), exit_height_m);
-                let clearance_m = hang::clearance_m(&held.shape, exit_height_m);
-                Some((held.shape, point, clearance_m))
-            }
-            Hung::Broken(_) => None,
-        })
-    }
-
-    /// As [`Self::hang_for_search`] in the gust, given the shape in the mean wind and its numbers.
-    ///
-    /// # Errors
-    /// As [`Self::operate`].
-    pub(crate) fn hang_in_gust_for_search(
-        &self,
-        place: &Place,
-        mean: &Shape,
-        mean_point: TetherPoint,
-    ) -> Result<Hanging, PlanError> {
         let Some(line) = self.line.as_deref() else { return Ok(Hanging::Without) };
         let under = self.under(Touch::Through);
-        self.hang_in_gust(place, line, under.as_ref(), Box::new(*mean), mean_point)
+        self.hang_in_gust(place, line, under.as_ref(), tethers.mean.clone(), tethers.points.0)
+    }
+
+    /// As [`Self::hang_for_search`] in one wind alone with a length paid out, as well as asked. None where that is not reached.
+    pub(crate) fn hang_alone(
+        &self,
+        stream: &Stream,
+        position_m: Vector3<f64>,
+        paid_out_m: f64,
+        options: &Options,
+        warm: Option<&Shape>,
+    ) -> Option<Alone> {
+        let line = self.line.as_deref()?;
+        let held = hang::hang_alone(line, stream, position_m, paid_out_m, options, warm)?;
+        let under = self.under(Touch::Through);
+        let exit_height_m = self.surroundings.exit_height_m;
+        let point = hang::tether_point(line, &held, under.as_ref(), exit_height_m);
+        let clearance_m = hang::clearance_m(&held.shape, exit_height_m);
+        Some(Alone { shape: held.shape, point, clearance_m })
     }
 
     /// Hangs the tether in the gust, given that in the mean wind.

@@ -1,191 +1,293 @@
 //! One column of a map whose tethers hang once: the largest payload of all stations, and the station of a large margin at
-//! every payload up to it. What is told is computed afresh.
+//! every payload up to it. What is told is computed in full.
 
 use super::{
-    follow::{End, extreme, few, highest, only},
+    follow::extreme,
+    full::{Full, Told},
     loaded::{Aim, Loaded, Site},
 };
 use crate::{
-    optimise::{Finish, Problem, Trial, finish},
+    optimise::{Finish, Problem, finish},
     search::Target,
-    study::standing_of,
 };
 
-/// How much finer the lattice is than the grid of tethers, in offset and in slack.
-const FINER: (usize, usize) = (2, 3);
-/// Level of the best station from which on a payload may close between those of the lattice.
-const MAY_CLOSE: f64 = -0.05;
-/// Starts of the search for the largest payload.
-const STARTS: usize = 4;
-/// Ends of those that are put right and compared.
-const RIVALS: usize = 3;
-/// Share of the largest payload by which another end may hold less and still be searched on.
-const RIVAL: f64 = 0.02;
+/// Level of the tether alone from which on a station is looked at: between two of the lattice it may hold.
+const LOOKED_AT: f64 = -0.3;
+/// Places of the lattice from which the largest payload is looked for, and how many steps of the grid they stand apart.
+const STARTS: usize = 6;
+const APART: f64 = 3.1;
+/// Share of the largest payload by which another end may hold less and still be looked at.
+const RIVAL: f64 = 0.1;
+/// How many of those are looked at with every line hung, and how many of these are finished in full.
+const RIVALS: (usize, usize) = (5, 2);
+/// How much narrower each round looks that found nothing better, and one that did.
+const NARROWER: (f64, f64) = (0.45, 0.8);
+/// What a limit has to spare, of itself, where the table says that it holds.
+const SPARE: f64 = 2e-3;
+/// Searches that hang every line at most from one end of the table, steps of each, and what each limit has to spare there, so that it
+/// also holds where power is not read from a curve.
+const SETTLING: usize = 2;
+/// Share by which a payload must be larger to be worth a move.
+const MORE: f64 = 1e-5;
+const HUNG_ITERATIONS: u64 = 12;
+const BACKOFF: f64 = 1e-5;
+/// Difference for its slopes, in the unit cube: a line is hung to a millionth only.
+const DIFFERENCE: f64 = 3e-4;
+/// Share of the largest payload to which searching once more would not change it.
+const AGREED: f64 = 1e-4;
+/// How much heavier a payload is tried where one is too light: times itself, and a share of the largest of the map.
+const HEAVIER: (f64, f64) = (1.1, 0.03);
+/// Share of itself to which the largest payload is found, on the table and in full.
+const CLOSE: (f64, f64) = (1e-3, 1e-7);
 /// Share of the payload that is left off where a drum tension is held instead of a length, for rounding.
 const INSIDE: f64 = 1e-5;
-/// Share of a limit by which it may be broken there: a station on several limits that is hung anew by its tension.
-const ROUNDING: f64 = 5e-6;
-/// How often the table is put right at most.
-const ROUNDS: usize = 5;
-/// Share of the largest payload within which table and plan agree where no more is put right.
-const AGREED: f64 = 1e-4;
+/// Shorter lines that are tried where a drum tension has a shorter one, and how much shorter each is.
+const SHORTER: (usize, f64) = (5, 0.01);
 /// Shares of the largest payload at which stations are chosen.
 const KNOTS: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 0.92];
-/// Stations kept at each of those.
-const KEPT: usize = 4;
-/// Stations computed in full at most at a place before it is searched on its own.
-const TRIED: usize = 4;
 
-/// The station of each place, and before each the largest payload where it ends there.
-pub(super) type Chosen = (Vec<End>, Vec<Option<Vec<f64>>>);
+/// A column as it is told.
+pub(super) struct Chosen {
+    /// The best station of each payload.
+    pub told: Vec<Told>,
+    /// The largest payload, and the station that holds it.
+    pub top: Option<Top>,
+}
 
-/// The best station at each payload. None where stations of the table say that some may close and none does.
-pub(super) fn chosen(
-    loaded: &mut Loaded<'_>,
-    target: &mut Target<'_>,
-    climber: &mut Target<'_>,
-    units: &[f64],
-) -> Option<Chosen> {
-    let sites = loaded.sites(FINER, 0.0);
+/// The largest payload.
+pub(super) struct Top {
+    /// Its coordinate.
+    pub payload: f64,
+    /// The station that holds it.
+    pub full: Full,
+}
+
+/// The best station at each payload of `units`. None where the table cannot tell.
+pub(super) fn chosen(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, units: &[f64]) -> Option<Chosen> {
+    let sites = loaded.sites(LOOKED_AT);
     let Some(top) = largest(loaded, climber, &sites) else {
-        let nearest = nearest(loaded, units.first().copied().unwrap_or(0.0))?;
-        let ends = units.iter().map(|y| at(target, &nearest, *y)).collect();
-        return Some((ends, vec![None; units.len()]));
+        let nearest = nearest(loaded, &sites, units.first().copied().unwrap_or(0.0))?;
+        return Some(Chosen { told: units.iter().map(|y| loaded.told(&nearest, *y)).collect(), top: None });
     };
-    let pool = pool(loaded, &sites, &top);
-    let ends: Vec<End> = units
-        .iter()
-        .map(|y| if *y <= top[0] { below(loaded, target, &pool, *y) } else { at(target, &top, *y) })
-        .collect();
-    let tops = (0..units.len())
-        .map(|i| (i > 0 && units[i - 1] <= top[0] && top[0] < units[i]).then(|| top.clone()))
-        .collect();
-    Some((ends, tops))
-}
-
-fn at(target: &mut Target<'_>, station: &[f64], y: f64) -> End {
-    let mut unit = station.to_vec();
-    unit[0] = y;
-    let trial = target.evaluate(&unit);
-    (unit, trial)
-}
-
-/// The station that stands nearest to closing where none does; none if the table has none, or one that may close.
-fn nearest(loaded: &mut Loaded<'_>, y: f64) -> Option<Vec<f64>> {
-    let payload_kg = loaded.payload_kg(y);
-    let mut best: Option<(f64, Vec<f64>)> = None;
-    for site in loaded.sites((1, 1), -1.0) {
-        let level = loaded.standing(&site, payload_kg).level;
-        if best.as_ref().is_none_or(|(most, _)| level > *most) {
-            best = Some((level, vec![y, site.unit[0], site.unit[1]]));
-        }
+    let path = path(loaded, &sites, &top);
+    let mut told: Vec<Told> = Vec::with_capacity(units.len());
+    let mut last = top.full.clone();
+    for y in units.iter().rev() {
+        told.push(if *y <= top.payload {
+            below(loaded, &path, &mut last, *y)
+        } else {
+            loaded.told(&top.full, *y)
+        });
     }
-    let (_, unit) = best?;
-    loaded.put_back();
-    loaded.aim = Aim::Margin;
-    let trial = loaded.evaluate(&unit);
-    let bounds = loaded.bounds((y, y));
-    let end = finish(loaded, (unit, trial), &bounds, &on_the_table());
-    (end.1.level < MAY_CLOSE).then_some(end.0)
+    told.reverse();
+    Some(Chosen { told, top: Some(top) })
+}
+
+/// What is looked for on the table; the larger, the better.
+type Wanted<'w> = &'w mut dyn FnMut(&mut Loaded<'_>, &Site, f64) -> Option<f64>;
+
+/// How a climb goes: its rounds, how far each looks at first in steps of the grid, and places of a window to each side.
+struct Climb {
+    rounds: usize,
+    width: f64,
+    reach: i32,
+}
+
+/// A climb on the table.
+const ON_TABLE: Climb = Climb { rounds: 14, width: 0.6, reach: 2 };
+/// A climb with every line hung, from where a search by slopes ended.
+const HUNG: Climb = Climb { rounds: 8, width: 0.3, reach: 1 };
+
+/// Climbs from a place to the best around: windows of places, narrower from round to round. Unlike a search by slopes it
+/// does not mind where a line that hangs all but limp turns about. `wanted` tells a value only where it is more than the one given.
+fn climbed(
+    loaded: &mut Loaded<'_>,
+    wanted: Wanted<'_>,
+    from: (f64, [f64; 2]),
+    how: &Climb,
+) -> (f64, [f64; 2]) {
+    let (mut best, mut at) = from;
+    let mut width = how.width;
+    for _ in 0..how.rounds {
+        let centre = at;
+        for i in -how.reach..=how.reach {
+            for j in -how.reach..=how.reach {
+                let step = |k: i32| width * f64::from(k) / f64::from(how.reach);
+                let here = [centre[0] + step(i), centre[1] + step(j)];
+                if (i, j) == (0, 0) {
+                    continue;
+                }
+                let Some(site) = loaded.site(here, 0.0) else { continue };
+                if let Some(value) = wanted(loaded, &site, best) {
+                    (best, at) = (value, here);
+                }
+            }
+        }
+        width *= if at == centre { NARROWER.0 } else { NARROWER.1 };
+    }
+    (best, at)
 }
 
 /// The largest payload of any station, kept where it closes.
-fn largest(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: &[Site]) -> Option<Vec<f64>> {
-    loaded.aim = Aim::Payload;
-    if let Some(site) = sites.get(sites.len() / 2) {
-        let unit = held_by(loaded, site, 0.0).unwrap_or(0.5);
-        loaded.put_right(&[unit, site.unit[0], site.unit[1]]);
-    }
+fn largest(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: &[Site]) -> Option<Top> {
     let mut held: Vec<(f64, usize)> = Vec::with_capacity(sites.len());
     let mut most = 0.0_f64;
     for (index, site) in sites.iter().enumerate() {
-        if let Some(unit) = held_by(loaded, site, 0.8 * most) {
+        if let Some(unit) = held_by(loaded, site, 0.6 * most) {
             most = most.max(unit);
             held.push((unit, index));
         }
     }
     held.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let first = held.first().and_then(|(unit, index)| Some((*unit, loaded.station(sites[*index].at)?)));
+    if let Some((unit, station)) = first
+        && let Some(full) = loaded.full(station)
+    {
+        loaded.put_right(&full, unit);
+    }
     let starts = apart(held.iter().map(|(unit, index)| (*unit, &sites[*index])), STARTS);
-    let bounds = loaded.bounds((0.0, 1.0));
-    let mut ends: Vec<End> = Vec::new();
-    for (unit, site) in starts {
-        loaded.put_back();
-        let unit = vec![unit, site.unit[0], site.unit[1]];
-        let trial = loaded.evaluate(&unit);
-        let end = finish(loaded, (unit, trial), &bounds, &on_the_table());
-        let known = |other: &End| end.0.iter().zip(&other.0).all(|(a, b)| (a - b).abs() < 0.01);
-        if !ends.iter().any(known) {
-            ends.push(end);
+    let mut ends: Vec<(f64, [f64; 2])> = starts
+        .into_iter()
+        .map(|(unit, site)| climbed(loaded, &mut more, (unit, site.at), &ON_TABLE))
+        .collect();
+    ends.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let most = ends.first()?.0;
+    ends.dedup_by(|a, b| (0..2).all(|i| (a.1[i] - b.1[i]).abs() < 0.1));
+    let rivals = ends.into_iter().filter(|end| end.0 >= most * (1.0 - RIVAL));
+    let mut tops: Vec<Top> =
+        rivals.take(RIVALS.0).filter_map(|(unit, at)| settled(loaded, unit, at)).collect();
+    tops.sort_by(|a, b| b.payload.total_cmp(&a.payload));
+    tops.truncate(RIVALS.1);
+    let tops = tops.into_iter().map(|top| finished(loaded, climber, top));
+    tops.max_by(|a, b| a.payload.total_cmp(&b.payload))
+}
+
+/// The end of a search from a top in full, where it gains: a line whose pull at the drum fades is beyond the quick sweeps.
+fn finished(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, top: Top) -> Top {
+    let from = [top.payload, top.full.station[0], top.full.station[1]];
+    let (end, trial) = extreme(climber, &from, (0.0, 1.0));
+    if !trial.is_feasible() || end[0] <= top.payload {
+        return top;
+    }
+    let found = loaded.full([end[1], end[2]]).and_then(|full| largest_there(loaded, full, end[0]));
+    found.filter(|found| found.payload > top.payload).unwrap_or(top)
+}
+
+/// A payload larger than one that is held.
+fn more(loaded: &mut Loaded<'_>, site: &Site, least: f64) -> Option<f64> {
+    held_by(loaded, site, least * (1.0 + MORE))
+}
+
+/// Searches on from where the table ended with every line hung, the curve of power put right at each end; the largest payload that
+/// closes.
+fn settled(loaded: &mut Loaded<'_>, payload: f64, at: [f64; 2]) -> Option<Top> {
+    let station = loaded.station(at)?;
+    let mut full = loaded.full(station)?;
+    let mut best = largest_there(loaded, full.clone(), payload);
+    let mut near = payload;
+    for round in 0..SETTLING {
+        loaded.put_right(&full, near);
+        let found = search_hung(loaded, Aim::Payload, (0.0, 1.0), near, full.station);
+        near = found[0];
+        full = loaded.full([found[1], found[2]])?;
+        let top = largest_there(loaded, full.clone(), near);
+        let closes = top.as_ref().is_some_and(|top| (top.payload - near).abs() <= AGREED * near);
+        if let Some(top) = top
+            && best.as_ref().is_none_or(|best| top.payload > best.payload)
+        {
+            best = Some(top);
+        }
+        if closes && round > 0 {
+            break;
         }
     }
-    ends.sort_by(|a, b| a.1.compare(&b.1));
-    ends.truncate(RIVALS);
-    let ends: Vec<Vec<f64>> = ends.into_iter().filter_map(|end| settled(loaded, climber, end)).collect();
-    let most = ends.iter().map(|end| end[0]).fold(0.0, f64::max);
-    // The table ends where a line no longer hangs in the gust; the plan may go on to there.
-    let rivals = ends.into_iter().filter(|end| end[0] >= most * (1.0 - RIVAL));
-    let found = rivals.map(|end| {
-        let found = extreme(climber, &end, (0.0, 1.0));
-        let gains = found.1.is_feasible() && found.0[0] > end[0] * (1.0 + AGREED);
-        if gains { as_far_as_held(climber, end, &found.0) } else { end }
-    });
-    let best = found.max_by(|a, b| a[0].total_cmp(&b[0]))?;
-    // The table may have missed the side on which most is held.
-    let found = highest(climber, &best);
-    Some(if found.1.is_feasible() && found.0[0] > best[0] * (1.0 + AGREED) {
-        as_far_as_held(climber, best, &found.0)
-    } else {
-        best
-    })
+    let best = best?;
+    let climbed = climbed_hung(loaded, &best);
+    Some(climbed.filter(|top| top.payload > best.payload).unwrap_or(best))
 }
 
-/// The last place on the straight way from one station to another that closes with its drum tension held.
-fn as_far_as_held(climber: &mut Target<'_>, from: Vec<f64>, to: &[f64]) -> Vec<f64> {
-    if closes_held(climber, to) {
-        return to.to_vec();
-    }
-    let between =
-        |share: f64| -> Vec<f64> { from.iter().zip(to).map(|(a, b)| a + share * (b - a)).collect() };
-    let (mut lo, mut hi) = (0.0, 1.0);
-    for _ in 0..8 {
-        let middle = 0.5 * (lo + hi);
-        if closes_held(climber, &between(middle)) { lo = middle } else { hi = middle }
-    }
-    between(lo)
+/// Climbs on with every line hung: slopes lead nowhere where the pull at the drum fades.
+fn climbed_hung(loaded: &mut Loaded<'_>, from: &Top) -> Option<Top> {
+    loaded.put_right(&from.full, from.payload);
+    loaded.hung = true;
+    let at = loaded.steps(from.full.station);
+    let (payload, at) = climbed(loaded, &mut more, (from.payload, at), &HUNG);
+    loaded.hung = false;
+    let station = loaded.station(at)?;
+    let full = loaded.full(station)?;
+    largest_there(loaded, full, payload)
 }
 
-/// Whether a station closes when the winch holds the drum tension of its line: of two lengths with one tension it has the
-/// shorter.
-fn closes_held(target: &mut Target<'_>, unit: &[f64]) -> bool {
-    let mut inside = unit.to_vec();
-    inside[0] *= 1.0 - INSIDE;
-    if target.point(&inside).is_err() {
-        return false;
-    }
-    let values = target.values().to_vec();
-    target.point_of_values(&values).is_ok_and(|point| standing_of(&point).level >= -ROUNDING)
-}
-
-/// Largest coordinate of the payload that a station holds, if it is more than `least`.
-fn held_by(loaded: &mut Loaded<'_>, site: &Site, least: f64) -> Option<f64> {
-    let mut level = |unit: f64| {
-        let payload_kg = loaded.payload_kg(unit);
-        loaded.standing(site, payload_kg).level
+/// A search by slopes with every line hung: where it ends.
+fn search_hung(
+    loaded: &mut Loaded<'_>,
+    aim: Aim,
+    payload: (f64, f64),
+    from: f64,
+    station: [f64; 2],
+) -> Vec<f64> {
+    (loaded.aim, loaded.hung) = (aim, true);
+    let unit = vec![from, station[0], station[1]];
+    let trial = loaded.evaluate(&unit);
+    let bounds = loaded.bounds(payload);
+    let how = Finish {
+        central: false,
+        backoff: BACKOFF,
+        difference: DIFFERENCE,
+        iterations: HUNG_ITERATIONS,
+        tolerance: 1e-6,
+        reach: 0.02,
+        ..Finish::default()
     };
-    let from = level(least);
-    if from < 0.0 {
+    let end = finish(loaded, (unit, trial), &bounds, &how).0;
+    loaded.hung = false;
+    end
+}
+
+/// The station that stands nearest to closing where none does; none if the table has none.
+fn nearest(loaded: &mut Loaded<'_>, sites: &[Site], y: f64) -> Option<Full> {
+    let payload_kg = loaded.payload_kg(y);
+    let levels: Vec<f64> = sites.iter().map(|site| loaded.standing(site, payload_kg).level).collect();
+    let best = (0..sites.len()).max_by(|a, b| levels[*a].total_cmp(&levels[*b]))?;
+    let mut wanted = |loaded: &mut Loaded<'_>, site: &Site, least: f64| {
+        Some(loaded.standing(site, payload_kg).level).filter(|level| *level > least)
+    };
+    let (_, at) = climbed(loaded, &mut wanted, (levels[best], sites[best].at), &ON_TABLE);
+    let station = loaded.station(at)?;
+    loaded.full(station)
+}
+
+/// Largest coordinate of the payload that a place holds, if it is more than `least`.
+fn held_by(loaded: &mut Loaded<'_>, site: &Site, least: f64) -> Option<f64> {
+    if site.level < 0.0 {
         return None;
     }
-    root(&mut level, (least, from), 1e-2)
+    let mut standing = |unit: f64| {
+        let payload_kg = loaded.payload_kg(unit);
+        loaded.standing(site, payload_kg)
+    };
+    // A vehicle that the wind drives may need a heavier payload.
+    let (mut least, mut from) = (least, standing(least));
+    while from.level < 0.0 {
+        if !from.too_light || least >= 1.0 {
+            return None;
+        }
+        least = (HEAVIER.0 * least + HEAVIER.1).min(1.0);
+        from = standing(least);
+    }
+    // A payload a little larger mostly is too large, and then the rest need not be looked at.
+    let mut level = |unit: f64| standing(unit).level;
+    let next = (1.1 * least + 1e-3).min(1.0);
+    let there = level(next);
+    if there < 0.0 {
+        return Some(between(&mut level, (least, from.level), (next, there), CLOSE.0));
+    }
+    let hi = (1.0, level(1.0));
+    Some(if hi.1 >= 0.0 { 1.0 } else { between(&mut level, (next, there), hi, CLOSE.0) })
 }
 
-/// Largest coordinate with a level that is not negative, from one that has it up to 1: to a share of itself.
-fn root(level: &mut dyn FnMut(f64) -> f64, from: (f64, f64), share: f64) -> Option<f64> {
-    let mut lo = from;
-    let mut hi = (1.0, level(1.0));
-    if hi.1 >= 0.0 {
-        return Some(1.0);
-    }
+/// The last coordinate with a level that is not negative, between one that has it and one that has not.
+fn between(level: &mut dyn FnMut(f64) -> f64, mut lo: (f64, f64), mut hi: (f64, f64), share: f64) -> f64 {
     for step in 0..60 {
         if hi.0 - lo.0 <= share * hi.0.max(1e-9) {
             break;
@@ -200,17 +302,14 @@ fn root(level: &mut dyn FnMut(f64) -> f64, from: (f64, f64), share: f64) -> Opti
             hi = (middle, here);
         }
     }
-    Some(lo.0)
+    lo.0
 }
 
 /// The first of `ordered` that stand apart.
 fn apart<'s>(ordered: impl Iterator<Item = (f64, &'s Site)>, count: usize) -> Vec<(f64, &'s Site)> {
     let mut chosen: Vec<(f64, &Site)> = Vec::with_capacity(count);
     for (value, site) in ordered {
-        let near = |(_, other): &(f64, &Site)| {
-            site.index.0.abs_diff(other.index.0) <= 2 * FINER.0
-                && site.index.1.abs_diff(other.index.1) <= 2 * FINER.1
-        };
+        let near = |(_, other): &(f64, &Site)| (0..2).all(|i| (site.at[i] - other.at[i]).abs() < APART);
         if !chosen.iter().any(near) {
             chosen.push((value, site));
             if chosen.len() >= count {
@@ -221,153 +320,109 @@ fn apart<'s>(ordered: impl Iterator<Item = (f64, &'s Site)>, count: usize) -> Ve
     chosen
 }
 
-/// Puts the table right where a search on it ended and searches on; the largest payload that closes there.
-fn settled(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, mut end: End) -> Option<Vec<f64>> {
-    let bounds = loaded.bounds((0.0, 1.0));
-    let mut best: Option<Vec<f64>> = None;
-    for _ in 0..ROUNDS {
-        loaded.put_right(&end.0);
-        let trial = loaded.evaluate(&end.0);
-        end = finish(loaded, (end.0, trial), &bounds, &on_the_table());
-        let told = end.0[0];
-        let Some(closes) = largest_there(climber, &end.0) else { continue };
-        let agreed = (closes[0] - told).abs() <= AGREED * told.abs();
-        if best.as_ref().is_none_or(|b| closes[0] > b[0]) {
-            best = Some(closes);
+/// The largest payload that closes at a station, near what is told of it; a shorter line where the drum tension has one.
+fn largest_there(loaded: &mut Loaded<'_>, full: Full, near: f64) -> Option<Top> {
+    let mut full = full;
+    for _ in 0..SHORTER.0 {
+        let payload = most_at(loaded, &full, near)?;
+        if loaded.closes_held(&full, payload * (1.0 - INSIDE)) {
+            return Some(Top { payload, full });
         }
-        if agreed {
-            break;
-        }
+        full = loaded.full([full.station[0], full.station[1] - SHORTER.1])?;
     }
-    best.or_else(|| {
-        let found = extreme(climber, &end.0, (0.0, 1.0));
-        found.1.is_feasible().then_some(found.0)
-    })
+    None
 }
 
-/// The largest payload that closes at a station, near what is told of it.
-fn largest_there(climber: &mut Target<'_>, unit: &[f64]) -> Option<Vec<f64>> {
-    let mut here = unit.to_vec();
-    let mut level = |y: f64| {
-        here[0] = y;
-        climber.evaluate(&here).level
-    };
-    let (mut lo, mut hi) = (unit[0], unit[0]);
-    let mut width = 1e-4 * unit[0].max(1e-4);
-    if level(lo) >= 0.0 {
-        while hi < 1.0 {
-            hi = (hi + width).min(1.0);
-            if level(hi) < 0.0 {
-                break;
-            }
-            lo = hi;
-            width *= 8.0;
+/// The largest payload that closes at a station, found from near it.
+fn most_at(loaded: &mut Loaded<'_>, full: &Full, near: f64) -> Option<f64> {
+    let mut level = |y: f64| loaded.level(full, y);
+    let mut width = 1e-4 * near.max(1e-3);
+    let mut here = (near, level(near));
+    let up = here.1 >= 0.0;
+    loop {
+        let end = if up { 1.0 } else { 0.0 };
+        if here.0 == end {
+            return up.then_some(1.0);
         }
-    } else {
-        loop {
-            if lo <= 0.0 {
-                return None;
-            }
-            hi = lo;
-            lo = (lo - width).max(0.0);
-            if level(lo) >= 0.0 {
-                break;
-            }
-            width *= 8.0;
+        let y = if up { (here.0 + width).min(1.0) } else { (here.0 - width).max(0.0) };
+        let next = (y, level(y));
+        if (next.1 >= 0.0) != up {
+            let (lo, hi) = if up { (here, next) } else { (next, here) };
+            return Some(between(&mut level, lo, hi, CLOSE.1));
         }
+        here = next;
+        width *= 8.0;
     }
-    let mut found = unit.to_vec();
-    found[0] = bisect(&mut level, lo, hi, 1e-7);
-    Some(found)
 }
 
-fn bisect(level: &mut dyn FnMut(f64) -> f64, mut lo: f64, mut hi: f64, share: f64) -> f64 {
-    for _ in 0..60 {
-        if hi - lo <= share * hi {
-            break;
-        }
-        let middle = 0.5 * (lo + hi);
-        if level(middle) >= 0.0 { lo = middle } else { hi = middle }
-    }
-    lo
-}
-
-/// Stations of large margins at some payloads up to the largest, with that of the largest.
-fn pool(loaded: &mut Loaded<'_>, sites: &[Site], top: &[f64]) -> Vec<[f64; 2]> {
-    loaded.aim = Aim::Margin;
-    let mut pool: Vec<[f64; 2]> = vec![[top[1], top[2]]];
-    let mut path: Vec<[f64; 2]> = Vec::with_capacity(KNOTS.len());
+/// Stations of large margins at some payloads up to the largest, and that of the largest.
+fn path(loaded: &mut Loaded<'_>, sites: &[Site], top: &Top) -> Vec<(f64, [f64; 2])> {
+    let mut path: Vec<(f64, [f64; 2])> = Vec::with_capacity(KNOTS.len() + 1);
     for share in KNOTS {
-        let y = share * top[0];
+        let y = share * top.payload;
         let payload_kg = loaded.payload_kg(y);
-        let mut closing: Vec<(f64, usize)> = Vec::new();
-        for (index, site) in sites.iter().enumerate() {
+        let mut wanted = |loaded: &mut Loaded<'_>, site: &Site, least: f64| {
             let standing = loaded.standing(site, payload_kg);
-            if standing.level >= 0.0 {
-                closing.push((standing.margin_w, index));
+            (standing.level >= SPARE && standing.margin_w > least).then_some(standing.margin_w)
+        };
+        let mut best = None;
+        let mut most_w = f64::NEG_INFINITY;
+        for site in sites {
+            if let Some(margin_w) = wanted(loaded, site, most_w) {
+                (most_w, best) = (margin_w, Some(site.at));
             }
         }
-        closing.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let kept = apart(closing.iter().map(|(margin_w, index)| (*margin_w, &sites[*index])), KEPT);
-        pool.extend(kept.iter().map(|(_, site)| site.unit));
-        let first = kept.first().map_or([top[1], top[2]], |(_, site)| site.unit);
-        let unit = vec![y, first[0], first[1]];
-        loaded.put_back();
-        let trial = loaded.evaluate(&unit);
-        let bounds = loaded.bounds((y, y));
-        let end = finish(loaded, (unit, trial), &bounds, &on_the_table());
-        loaded.put_right(&end.0);
-        let trial = loaded.evaluate(&end.0);
-        let end = finish(loaded, (end.0, trial), &bounds, &on_the_table());
-        path.push([end.0[1], end.0[2]]);
+        let station = best.and_then(|at| {
+            let (_, at) = climbed(loaded, &mut wanted, (most_w, at), &ON_TABLE);
+            loaded.station(at)
+        });
+        path.push((y, station.unwrap_or(top.full.station)));
     }
-    path.push([top[1], top[2]]);
-    for pair in path.windows(2) {
-        for share in [0.0, 0.25, 0.5, 0.75] {
-            let between = |i: usize| pair[0][i] + share * (pair[1][i] - pair[0][i]);
-            pool.push([between(0), between(1)]);
-        }
-    }
-    loaded.put_back();
-    pool
+    path.push((top.payload, top.full.station));
+    path
 }
 
-/// A payload below the largest: the station of the pool with the largest margin that closes, computed in full.
-fn below(loaded: &mut Loaded<'_>, target: &mut Target<'_>, pool: &[[f64; 2]], y: f64) -> End {
-    let mut ordered: Vec<(Vec<f64>, Trial)> = pool
-        .iter()
-        .map(|station| {
-            let unit = vec![y, station[0], station[1]];
-            let trial = loaded.evaluate(&unit);
-            (unit, trial)
-        })
-        .collect();
-    ordered.sort_by(|a, b| a.1.compare(&b.1));
-    let mut best: Option<End> = None;
-    let last = vec![y, pool[0][0], pool[0][1]];
-    for unit in ordered.into_iter().take(TRIED).map(|(unit, _)| unit).chain(std::iter::once(last)) {
-        let trial = target.evaluate(&unit);
-        if trial.is_feasible() && closes_held(target, &unit) {
-            return (unit, trial);
+/// A payload below the largest: a station of a large margin that closes, computed in full, or that of the next heavier one, `last`.
+fn below(loaded: &mut Loaded<'_>, path: &[(f64, [f64; 2])], last: &mut Full, y: f64) -> Told {
+    let after = path.iter().position(|(at, _)| *at > y).unwrap_or(path.len() - 1).max(1);
+    let (before, after) = (&path[after - 1], &path[after]);
+    let share = ((y - before.0) / (after.0 - before.0).max(1e-12)).clamp(0.0, 1.0);
+    let between: [f64; 2] = std::array::from_fn(|i| before.1[i] + share * (after.1[i] - before.1[i]));
+    let mut best = loaded.told(last, y);
+    for station in [between, before.1, after.1] {
+        let Some(full) = loaded.full(station) else { continue };
+        let told = loaded.told(&full, y);
+        let holds = !told.cell.feasible || loaded.closes_held(&full, y * (1.0 - INSIDE));
+        if holds && told.beats(&best) {
+            (best, *last) = (told, full);
         }
-        if best.as_ref().is_none_or(|b| trial.beats(&b.1)) {
-            best = Some((unit, trial));
+        if best.cell.feasible {
+            return best;
         }
     }
-    let (unit, trial) = best.unwrap_or_else(|| (vec![y, 0.5, 0.5], Trial::missing(-3.0)));
-    if trial.is_feasible() {
-        return (unit, trial);
-    }
-    // A station that holds the largest payload need not hold a lighter one, which the wind may drive.
-    let from = finish(target, (unit, trial), &only(y, target.count()), &few(6));
-    if from.1.is_feasible() {
-        return from;
-    }
-    let top = at(target, &[y, pool[0][0], pool[0][1]], y);
-    finish(target, top, &only(y, target.count()), &few(12))
+    sought(loaded, best, y)
 }
 
-/// A search on the table, whose places cost next to nothing.
-fn on_the_table() -> Finish {
-    Finish { central: false, backoff: 1e-6, iterations: 40, tolerance: 1e-6, ..Finish::default() }
+/// A station that holds the largest payload need not hold a lighter one, which the wind may drive: one that does is searched, on the
+/// table and then with every line hung.
+fn sought(loaded: &mut Loaded<'_>, mut best: Told, y: f64) -> Told {
+    let payload_kg = loaded.payload_kg(y);
+    let mut wanted = |loaded: &mut Loaded<'_>, site: &Site, least: f64| {
+        Some(loaded.standing(site, payload_kg).level.min(SPARE)).filter(|level| *level > least)
+    };
+    let from = loaded.steps([best.unit[1], best.unit[2]]);
+    let (_, at) = climbed(loaded, &mut wanted, (best.level.min(0.0), from), &ON_TABLE);
+    let first = loaded.station(at);
+    for start in first.into_iter().chain([[best.unit[1], best.unit[2]]]) {
+        let end = search_hung(loaded, Aim::Margin, (y, y), y, start);
+        let Some(full) = loaded.full([end[1], end[2]]) else { continue };
+        let told = loaded.told(&full, y);
+        if told.beats(&best) {
+            best = told;
+        }
+        if best.cell.feasible {
+            break;
+        }
+    }
+    best
 }

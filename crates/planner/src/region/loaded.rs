@@ -1,31 +1,23 @@
 //! Payloads on the tethers of one column: balance and power at any of its stations without hanging a tether. The power at the
-//! bus is read from a curve over the air that cools the receiver. A search on it finds where to look; what is told is
-//! computed afresh.
+//! bus is read from curves over the air that cools the receiver. A search on it finds where to look; what is told is
+//! computed in full, see [`super::full`].
 
-use beamstay_numerics::{constants::ZERO_CELSIUS_K, interpolate::MonotoneCubic};
+use beamstay_numerics::constants::ZERO_CELSIUS_K;
 
-use super::{
-    spot::{NUMBERS_COUNT, Numbers, Spot, numbers, spot},
-    table::Table,
-};
+use super::{spot::Spot, supply::Supply, table::Table};
 use crate::{
     System,
     limit::{LimitCode, LimitRow},
-    operate::Hanging,
     optimise::{Problem, Trial},
-    scenario::{LaserControl, Station},
-    search::{Free, margins_of},
+    scenario::Station,
+    search::{Counter, Free, margins_of},
     study::{NOTHING_COMPUTED, tightest_level},
     system::{
         Way,
         craft::{Acting, Balanced},
-        light::Light,
         surroundings::Stream,
     },
 };
-
-/// Points of the curve of available power.
-const CURVE_COUNT: usize = 9;
 
 /// What is looked for among stations.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,16 +28,6 @@ pub(super) enum Aim {
     Margin,
 }
 
-/// What table and curve are off by at the station that was computed last.
-#[derive(Debug, Clone, Copy)]
-struct Off {
-    numbers: Numbers,
-    available_ratio: f64,
-    laser_ratio: f64,
-}
-
-const NOTHING_OFF: Off = Off { numbers: [0.0; NUMBERS_COUNT], available_ratio: 1.0, laser_ratio: 1.0 };
-
 /// A loaded vehicle at a station.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Standing {
@@ -53,14 +35,19 @@ pub(super) struct Standing {
     pub margin_w: f64,
     /// Level of the limits; not negative where all hold.
     pub level: f64,
+    /// Whether a heavier payload would help: the limit nearest or most broken is one of a light vehicle in the wind.
+    pub too_light: bool,
 }
 
-/// A station of the lattice.
+/// Limits that a heavier payload eases.
+const LIGHT: [LimitCode; 4] =
+    [LimitCode::AxialInflow, LimitCode::ShaftPower, LimitCode::Tilt, LimitCode::TiltInGust];
+
+/// A place of the table.
 #[derive(Debug, Clone)]
 pub(super) struct Site {
-    pub index: (usize, usize),
-    /// Coordinates of offset and slack.
-    pub unit: [f64; 2],
+    /// In steps of the grid, along the offsets and the slacks.
+    pub at: [f64; 2],
     downwind_m: f64,
     spot: Spot,
     /// Level of the tether alone.
@@ -70,12 +57,17 @@ pub(super) struct Site {
 /// The stations of one column under any payload.
 #[derive(Debug, Clone)]
 pub(super) struct Loaded<'a> {
-    system: System,
-    free: &'a [Free],
-    table: Table,
-    gust: Stream,
-    available: MonotoneCubic,
-    off: Off,
+    pub(super) system: System,
+    pub(super) free: &'a [Free],
+    pub(super) table: Table,
+    pub(super) counter: &'a Counter,
+    pub(super) gust: Stream,
+    pub(super) supply: Supply,
+    /// What the curve is off by at the station that was computed last, as a factor, and the same of the laser's setting.
+    pub(super) off_ratios: (f64, f64),
+    /// Whether a search hangs its lines instead of reading them from the table, and the last that was hung.
+    pub(super) hung: bool,
+    last: Option<([f64; 2], Spot)>,
     rows: Vec<LimitRow>,
     pub(super) aim: Aim,
 }
@@ -83,16 +75,33 @@ pub(super) struct Loaded<'a> {
 impl<'a> Loaded<'a> {
     /// Hangs the tethers of a column; `free` are the payload, the offset and the drum tension. None where [`Table::hang`] has
     /// none, and for light that does not come through a fiber.
-    pub(super) fn hang(mut system: System, station: &Station, free: &'a [Free]) -> Option<Self> {
+    pub(super) fn hang(
+        mut system: System,
+        station: &Station,
+        free: &'a [Free],
+        counter: &'a Counter,
+    ) -> Option<Self> {
         let Way::Light(light) = &system.way else { return None };
         light.route.fiber_path_ratio()?;
         let place = system.place(station).ok()?;
         let gust = system.surroundings.gust_at(place.position_m.z).ok()?;
         system.masses.payload_kg = free[0].span.lo;
-        let table = Table::hang(&system, &place, free)?;
-        let available = curve(&mut system, &table, free)?;
+        let table = Table::hang(&system, &gust, &place, free)?;
+        let supply = Supply::new(&mut system, &table, free)?;
         let rows = Vec::with_capacity(48);
-        Some(Self { system, free, table, gust, available, off: NOTHING_OFF, rows, aim: Aim::Margin })
+        Some(Self {
+            system,
+            free,
+            table,
+            counter,
+            gust,
+            supply,
+            off_ratios: (1.0, 1.0),
+            hung: false,
+            last: None,
+            rows,
+            aim: Aim::Margin,
+        })
     }
 
     /// Bounds of a search; the payload between `payload`.
@@ -101,35 +110,55 @@ impl<'a> Loaded<'a> {
         [payload, offset, slack]
     }
 
-    /// Largest and least payload of the map, kg.
+    /// A payload of the map, kg.
     pub(super) fn payload_kg(&self, unit: f64) -> f64 {
         self.free[0].value_at(unit)
     }
 
-    /// Stations of a lattice whose tether alone stands no lower than `least_level`.
-    pub(super) fn sites(&mut self, finer: (usize, usize), least_level: f64) -> Vec<Site> {
-        let mut sites = Vec::new();
-        for (index, downwind_m, slack_unit, all) in self.table.lattice(finer) {
-            let Some(offset_unit) = self.free[1].unit(downwind_m) else { continue };
-            if self.table.tension_falls_ratio(downwind_m, slack_unit).is_none_or(|falls| falls <= 0.0) {
-                continue;
+    /// Places of the lattice whose tether alone stands no lower than `least_level`.
+    pub(super) fn sites(&mut self, least_level: f64) -> Vec<Site> {
+        let places = self.table.lattice();
+        places.into_iter().filter_map(|at| self.site(at, least_level)).collect()
+    }
+
+    /// A place between steps of the grid, if its tether alone stands no lower than `least_level` and has no shorter one with its tension.
+    pub(super) fn site(&mut self, at: [f64; 2], least_level: f64) -> Option<Site> {
+        let (downwind_m, spot) = match self.hung {
+            true => {
+                let (downwind_m, _) = self.table.station(at);
+                (downwind_m, self.hung_spot(self.station(at)?)?)
             }
-            let spot = spot(&all);
-            let level = self.level_of_tether(&spot);
-            if level >= least_level {
-                sites.push(Site { index, unit: [offset_unit, slack_unit], downwind_m, spot, level });
-            }
+            false => self.table.at(at)?,
+        };
+        if spot.shrinking_ratio <= 0.0 {
+            return None;
         }
-        sites
+        let level = self.level_of_tether(&spot);
+        (level >= least_level).then_some(Site { at, downwind_m, spot, level })
+    }
+
+    /// A place, in steps of the grid, of coordinates of offset and slack.
+    pub(super) fn steps(&self, station: [f64; 2]) -> [f64; 2] {
+        self.table.steps(self.free[1].value_at(station[0]), station[1])
+    }
+
+    /// Coordinates of offset and slack of a place, in steps of the grid.
+    pub(super) fn station(&self, at: [f64; 2]) -> Option<[f64; 2]> {
+        let (downwind_m, slack_unit) = self.table.station(at);
+        Some([self.free[1].unit(downwind_m)?, slack_unit])
     }
 
     fn level_of_tether(&mut self, spot: &Spot) -> f64 {
         self.rows.clear();
         self.rows_of_tether(spot);
-        let tension_n = spot.points.0.drum_tension_n;
-        let span = &self.free[2].span;
-        let within = ((tension_n - span.lo).min(span.hi - tension_n) / (span.hi - span.lo)).min(1.0);
+        let within = self.within(spot.points.0.drum_tension_n).min(spot.over_least_ratio);
         tightest_level(&self.rows).map_or(within, |(level, _)| level.min(within))
+    }
+
+    /// How far a drum tension is within its bounds, of the distance between them.
+    pub(super) fn within(&self, tension_n: f64) -> f64 {
+        let span = &self.free[2].span;
+        ((tension_n - span.lo).min(span.hi - tension_n) / (span.hi - span.lo)).min(1.0)
     }
 
     fn rows_of_tether(&mut self, spot: &Spot) {
@@ -144,10 +173,12 @@ impl<'a> Loaded<'a> {
     pub(super) fn standing(&mut self, site: &Site, payload_kg: f64) -> Standing {
         self.rows.clear();
         let margin_w = self.load(payload_kg, site.downwind_m, &site.spot);
-        let level = tightest_level(&self.rows).map_or(0.0, |(level, _)| level).min(site.level);
+        let tightest = tightest_level(&self.rows);
+        let too_light = tightest.is_some_and(|(level, code)| level < site.level && LIGHT.contains(&code));
+        let level = tightest.map_or(0.0, |(level, _)| level).min(site.level);
         match margin_w {
-            Some(margin_w) => Standing { margin_w, level },
-            None => Standing { margin_w: f64::NEG_INFINITY, level: level.min(0.0) - 1.0 },
+            Some(margin_w) => Standing { margin_w, level, too_light },
+            None => Standing { margin_w: f64::NEG_INFINITY, level: level.min(0.0) - 1.0, too_light },
         }
     }
 
@@ -170,9 +201,9 @@ impl<'a> Loaded<'a> {
         let Way::Light(light) = &self.system.way else { return None };
         let demand_w = self.system.craft.demand_w(mean) + self.system.payload_w;
         let speed_m_s = light.cooling_speed_m_s(mean.point.wake_m_s, mean.point.airspeed_m_s);
-        let available_w = self.available.at(speed_m_s) * self.off.available_ratio;
+        let available_w = self.supply.available_w(speed_m_s) * self.off_ratios.0;
         self.system.limits_of_power(available_w, demand_w, gust, &mut self.rows);
-        let laser_w = self.off.laser_ratio * laser_w(light, demand_w / available_w.max(1e-9));
+        let laser_w = self.off_ratios.1 * self.supply.laser_w(speed_m_s, demand_w / available_w.max(1e-9));
         let line = self.system.line.as_deref()?;
         let wound_m = (line.total_length_m - spot.points.0.paid_out_m).max(0.0);
         let drum_temp_c = self.system.drum_temp_c(light, laser_w, wound_m).ok()?;
@@ -183,38 +214,14 @@ impl<'a> Loaded<'a> {
         Some(available_w - demand_w)
     }
 
-    /// Computes a station in full and puts table and curve right there.
-    pub(super) fn put_right(&mut self, unit: &[f64]) {
-        self.off = NOTHING_OFF;
-        let (payload_kg, downwind_m) = (self.free[0].value_at(unit[0]), self.free[1].value_at(unit[1]));
-        let Some(of_table) = self.table.between(downwind_m, unit[2]) else { return };
-        self.system.masses.payload_kg = payload_kg;
-        let place = self.table.ground().place(self.free, downwind_m, unit[2]);
-        let Ok(hanging) = self.system.hang_for_search(&place, None) else { return };
-        let (Hanging::Free(tethers), Ok(point)) = (&hanging, self.system.operate_on(&place, &hanging)) else {
-            return;
-        };
-        let is = numbers(&tethers.points, tethers.clearance_m);
-        for (off, (is, of_table)) in self.off.numbers.iter_mut().zip(is.iter().zip(&of_table)) {
-            *off = is - of_table;
+    /// The line of a station, hung.
+    fn hung_spot(&mut self, station: [f64; 2]) -> Option<Spot> {
+        if let Some((_, spot)) = self.last.as_ref().filter(|(at, _)| *at == station) {
+            return Some(*spot);
         }
-        let (Some(vehicle), Some(available_w), Some(demand_w), Some(lit)) =
-            (point.vehicle, point.available_w, point.demand_w, point.light)
-        else {
-            return;
-        };
-        let Way::Light(light) = &self.system.way else { return };
-        let curve_w = self.available.at(light.cooling_speed_m_s(vehicle.wake_m_s, vehicle.airspeed_m_s));
-        let laser_w = laser_w(light, demand_w / available_w.max(1e-9));
-        if curve_w > 0.0 && laser_w > 0.0 {
-            self.off.available_ratio = available_w / curve_w;
-            self.off.laser_ratio = lit.laser_w / laser_w;
-        }
-    }
-
-    /// Leaves the table as it was made. What the curve was off by at one station is about what it is at any.
-    pub(super) fn put_back(&mut self) {
-        self.off.numbers = NOTHING_OFF.numbers;
+        let spot = self.spot_of(&self.hang_near(station)?, station)?;
+        self.last = Some((station, spot));
+        Some(spot)
     }
 
     fn trial(&mut self, unit: &[f64], downwind_m: f64, spot: &Spot) -> Trial {
@@ -227,10 +234,11 @@ impl<'a> Loaded<'a> {
         };
         let tension_n = spot.points.0.drum_tension_n;
         let (mut margins, mut holds) = margins_of(&self.rows, Some((&self.free[2].span, tension_n)), None);
-        if let Some(falls) = self.table.tension_falls_ratio(downwind_m, unit[2]) {
-            margins[LimitCode::ALL.len()] = falls.min(1.0);
-            holds &= falls >= 0.0;
-        }
+        margins[LimitCode::ALL.len()] = spot.shrinking_ratio;
+        margins[LimitCode::DrumTension as usize] = spot.over_least_ratio.min(1.0);
+        margins[LimitCode::DrumElevation as usize] =
+            spot.above_ratio(self.system.limits.min_drum_elevation_deg);
+        holds &= spot.shrinking_ratio >= 0.0 && spot.over_least_ratio >= 0.0;
         let level = margins.iter().copied().fold(1.0, f64::min);
         let goal = match self.aim {
             Aim::Payload => payload_kg,
@@ -243,48 +251,14 @@ impl<'a> Loaded<'a> {
 impl Problem for Loaded<'_> {
     fn evaluate(&mut self, unit: &[f64]) -> Trial {
         let downwind_m = self.free[1].value_at(unit[1]);
-        let Some(mut all) = self.table.between(downwind_m, unit[2]) else {
-            return Trial::missing(NOTHING_COMPUTED);
+        let spot = if self.hung {
+            self.hung_spot([unit[1], unit[2]])
+        } else {
+            self.table.between(downwind_m, unit[2])
         };
-        for (number, off) in all.iter_mut().zip(&self.off.numbers) {
-            *number += off;
+        match spot {
+            Some(spot) => self.trial(unit, downwind_m, &spot),
+            None => Trial::missing(NOTHING_COMPUTED),
         }
-        self.trial(unit, downwind_m, &spot(&all))
     }
-}
-
-/// Light of the laser, W, where a share of what it makes available is drawn.
-fn laser_w(light: &Light, drawn_ratio: f64) -> f64 {
-    light.laser.rated_optical_w
-        * match light.control {
-            LaserControl::DimmedToDemand => drawn_ratio.min(1.0),
-            LaserControl::Steady => 1.0,
-        }
-}
-
-/// Power available over the speed of the air that cools the receiver, for every payload of the map.
-fn curve(system: &mut System, table: &Table, free: &[Free]) -> Option<MonotoneCubic> {
-    let ground = table.ground();
-    let fluid = system.surroundings.mean.fluid_at(ground.height_m);
-    let mut speeds = (f64::INFINITY, f64::NEG_INFINITY);
-    for payload_kg in [free[0].span.lo, free[0].span.hi] {
-        system.masses.payload_kg = payload_kg;
-        let place = ground.place(free, 0.0, 0.5);
-        let acting = system.acting(&place, &system.surroundings.mean, None);
-        let point = system.craft.balance(&acting).ok()?.point;
-        let Way::Light(light) = &system.way else { return None };
-        let speed_m_s = light.cooling_speed_m_s(point.wake_m_s, point.airspeed_m_s);
-        speeds = (speeds.0.min(speed_m_s), speeds.1.max(speed_m_s));
-    }
-    let Way::Light(light) = &system.way else { return None };
-    let path_ratio = light.route.fiber_path_ratio()?;
-    let (from, to) = (0.8 * speeds.0, 1.5 * speeds.1 + 0.1);
-    let at = |i: usize| from + (to - from) * i as f64 / (CURVE_COUNT - 1) as f64;
-    let x: Vec<f64> = (0..CURVE_COUNT).map(at).collect();
-    let y = x.iter().map(|speed_m_s| {
-        let cooled = light.receiver.spec().sink.cooled_by(&fluid, *speed_m_s).ok()?;
-        light.available_w(&cooled, path_ratio).ok()
-    });
-    let y = y.collect::<Option<Vec<f64>>>()?;
-    MonotoneCubic::new(x, y).ok()
 }

@@ -3,7 +3,8 @@
 use serde_json::Value;
 
 use super::{
-    BoundaryPoint, RegionCell, RegionQuestion, column,
+    BoundaryPoint, RegionCell, RegionQuestion,
+    column::{self, Chosen},
     follow::{End, extreme, inner},
     loaded::Loaded,
 };
@@ -57,25 +58,75 @@ impl<'a> Mapper<'a> {
         let y_span = Span { lo, hi, ..self.y.clone() };
         let spans = std::iter::once(y_span).chain(self.station.iter().cloned());
         let free: Vec<Free> = spans.map(|span| Free::new(span, &system)).collect();
-        let study = Study::new(&self.scenario, free.iter().map(|f| f.span.input.clone()).collect())?;
-        let margin = Goal { sense: Sense::Max, quantity: Quantity::Output(margin_output()?), times: None };
-        let mut target = Target::new(&study, &free, &margin).counted(self.counter);
         let units: Vec<f64> = values.iter().map(|y| free[0].unit(*y).unwrap_or(0.0)).collect();
+        let study = Study::new(&self.scenario, free.iter().map(|f| f.span.input.clone()).collect())?;
         let most = self.goal(Sense::Max);
         let mut climber = Target::new(&study, &free, &most).counted(self.counter);
-        let hung = if self.hangs_once() { Loaded::hang(system, &self.scenario.station, &free) } else { None };
-        let chosen =
-            hung.and_then(|mut loaded| column::chosen(&mut loaded, &mut target, &mut climber, &units));
-        let (ends, tops) = chosen.unwrap_or_else(|| inner(&mut target, &mut climber, &units));
-        let cells = ends.iter().map(|end| self.cell(&mut target, end)).collect();
-        let boundary = self.boundary(&study, &free, &units, &ends, &tops);
-        Ok(Column { cells, boundary })
+        if self.hangs_once()
+            && let Some(mut loaded) = Loaded::hang(system, &self.scenario.station, &free, self.counter)
+            && let Some(chosen) = column::chosen(&mut loaded, &mut climber, &units)
+        {
+            return Ok(self.of_table(&mut loaded, &study, chosen, &free, &units));
+        }
+        self.by_points(&study, &mut climber, &free, &units)
     }
 
     /// Whether the tether of a station hangs the same all along the column, and is chosen by offset and drum tension.
     fn hangs_once(&self) -> bool {
         let pointers: Vec<&str> = self.station.iter().map(|span| span.input.pointer.as_str()).collect();
         self.y.input.pointer == PAYLOAD && pointers == [DOWNWIND, TENSION]
+    }
+
+    /// A column whose stations were chosen on hanging tethers.
+    fn of_table(
+        &self,
+        loaded: &mut Loaded<'_>,
+        study: &Study,
+        chosen: Chosen,
+        free: &[Free],
+        units: &[f64],
+    ) -> Column {
+        let edges: Vec<(bool, Vec<f64>)> =
+            chosen.told.iter().map(|told| (told.cell.feasible, told.unit.clone())).collect();
+        let boundary = changes(&edges)
+            .map(|(index, upper)| {
+                let between = units[index - 1]..=units[index];
+                match chosen.top.as_ref().filter(|top| upper && between.contains(&top.payload)) {
+                    Some(top) => BoundaryPoint {
+                        x: self.x,
+                        y: free[0].value_at(top.payload),
+                        upper,
+                        limit: loaded.limit_beyond(&top.full, top.payload + BEYOND),
+                        station: loaded.told(&top.full, top.payload).cell.station,
+                    },
+                    None => self.edge(study, free, (index, upper), units, &edges, None),
+                }
+            })
+            .collect();
+        Column { cells: chosen.told.into_iter().map(|told| told.cell).collect(), boundary }
+    }
+
+    /// A column whose places are computed one by one.
+    fn by_points(
+        &self,
+        study: &Study,
+        climber: &mut Target<'_>,
+        free: &[Free],
+        units: &[f64],
+    ) -> Result<Column, PlanError> {
+        let margin = Goal { sense: Sense::Max, quantity: Quantity::Output(margin_output()?), times: None };
+        let mut target = Target::new(study, free, &margin).counted(self.counter);
+        let (ends, tops) = inner(&mut target, climber, units);
+        let cells = ends.iter().map(|end| self.cell(&mut target, end)).collect();
+        let edges: Vec<(bool, Vec<f64>)> =
+            ends.into_iter().map(|(unit, trial)| (trial.is_feasible(), unit)).collect();
+        let boundary = changes(&edges)
+            .map(|(index, upper)| {
+                let top = tops[index].as_ref().filter(|_| upper);
+                self.edge(study, free, (index, upper), units, &edges, top)
+            })
+            .collect();
+        Ok(Column { cells, boundary })
     }
 
     fn cell(&self, target: &mut Target<'_>, (unit, trial): &End) -> RegionCell {
@@ -94,40 +145,37 @@ impl<'a> Mapper<'a> {
         Goal { sense, quantity: Quantity::Input(Box::new(self.y.input.clone())), times: None }
     }
 
-    /// Between a cell that closes and a neighbour that does not, the last value that does.
-    fn boundary(
+    /// Between a place that closes and its neighbour that does not, the last one that does: `known`, or searched.
+    fn edge(
         &self,
         study: &Study,
         free: &[Free],
+        (index, upper): (usize, bool),
         units: &[f64],
-        ends: &[End],
-        tops: &[Option<Vec<f64>>],
-    ) -> Vec<BoundaryPoint> {
-        let (most, least) = (self.goal(Sense::Max), self.goal(Sense::Min));
-        let mut list = Vec::new();
-        for i in 1..ends.len() {
-            let upper = match (ends[i - 1].1.is_feasible(), ends[i].1.is_feasible()) {
-                (true, false) => true,
-                (false, true) => false,
-                _ => continue,
-            };
-            let goal = if upper { &most } else { &least };
-            let mut target = Target::new(study, free, goal).counted(self.counter);
-            let unit = match &tops[i] {
-                Some(top) if upper => top.clone(),
-                _ => extreme(&mut target, &ends[if upper { i - 1 } else { i }].0, (units[i - 1], units[i])).0,
-            };
-            let limit = binding(&mut target, &unit, upper);
-            list.push(BoundaryPoint {
-                x: self.x,
-                y: free[0].value_at(unit[0]),
-                upper,
-                limit,
-                station: target.values()[1..].to_vec(),
-            });
+        edges: &[(bool, Vec<f64>)],
+        known: Option<&Vec<f64>>,
+    ) -> BoundaryPoint {
+        let goal = self.goal(if upper { Sense::Max } else { Sense::Min });
+        let mut target = Target::new(study, free, &goal).counted(self.counter);
+        let from = &edges[if upper { index - 1 } else { index }].1;
+        let unit = match known {
+            Some(known) => known.clone(),
+            None => extreme(&mut target, from, (units[index - 1], units[index])).0,
+        };
+        let limit = binding(&mut target, &unit, upper);
+        BoundaryPoint {
+            x: self.x,
+            y: free[0].value_at(unit[0]),
+            upper,
+            limit,
+            station: target.values()[1..].to_vec(),
         }
-        list
     }
+}
+
+/// Places where what closes changes from the one before, and whether it closes below and not above.
+fn changes(edges: &[(bool, Vec<f64>)]) -> impl Iterator<Item = (usize, bool)> {
+    (1..edges.len()).filter(|i| edges[i - 1].0 != edges[*i].0).map(|i| (i, edges[i - 1].0))
 }
 
 /// The limit that breaks first beyond a place of the boundary: of those that all but bind there, many stay as they are.

@@ -87,6 +87,11 @@ impl Counter {
     pub fn count(&self) -> usize {
         self.0.load(Ordering::Relaxed)
     }
+
+    /// One more.
+    pub(crate) fn count_one(&self) {
+        self.0.fetch_add(1, Ordering::Relaxed);
+    }
 }
 
 /// What a target asks for beside its goal.
@@ -150,7 +155,7 @@ impl<'a> Target<'a> {
         self.values.extend(self.free.iter().zip(unit).map(|(f, u)| f.value(*u)));
         self.worker.hold_slack(self.free.iter().zip(unit).find_map(|(f, u)| f.slack_ratio(*u)));
         if let Some(counter) = self.counter {
-            counter.0.fetch_add(1, Ordering::Relaxed);
+            counter.count_one();
         }
         let point = self.worker.evaluate(&self.values)?;
         // A drum tension that follows from the slack is read where it stands.

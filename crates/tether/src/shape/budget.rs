@@ -4,20 +4,22 @@ use std::cell::Cell;
 
 use crate::error::TetherError;
 
-/// Work of one call: evaluations of the flow, or as much of other work as takes as long; some twenty times what a hard line needs.
-const MOST_WORK: u64 = 5_000_000;
+/// Work of one call where the caller asks for no less: evaluations of the flow, or as much of other work as takes as long; some
+/// twenty times what a hard line needs.
+pub(super) const MOST_WORK: u64 = 5_000_000;
 /// A node in a step of Newton's method for all forces costs as much as so many evaluations.
 const NEWTON_NODE: u64 = 10;
 
 /// Work spent so far.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(super) struct Budget {
+    most: u64,
     spent: Cell<u64>,
 }
 
 impl Budget {
-    pub(super) fn new() -> Self {
-        Self::default()
+    pub(super) fn new(most: u64) -> Self {
+        Self { most, spent: Cell::new(0) }
     }
 
     /// Counts evaluations of the flow.
@@ -32,16 +34,19 @@ impl Budget {
 
     /// Whether no search should begin or go on.
     pub(super) fn is_spent(&self) -> bool {
-        self.spent.get() > MOST_WORK
+        self.spent.get() >= self.most
     }
 
     /// The cause of a failure: that the work is spent, where it is.
     pub(super) fn cause(&self, error: TetherError) -> TetherError {
         match error {
-            TetherError::NotConverged { .. } if self.is_spent() => {
-                TetherError::WorkSpent { evaluations_count: self.spent.get() }
-            }
+            TetherError::NotConverged { .. } if self.is_spent() => self.spent(),
             other => other,
         }
+    }
+
+    /// That the work is spent.
+    pub(super) fn spent(&self) -> TetherError {
+        TetherError::WorkSpent { evaluations_count: self.spent.get() }
     }
 }

@@ -160,7 +160,7 @@ pub fn solve_for_length_over_ground(
 ) -> Result<Shape, TetherError> {
     ground.check()?;
     check(line, &end_m, options)?;
-    let budget = Budget::new();
+    let budget = Budget::new(options.most_evaluations_count);
     by_length(line, flow, ground, end_m, length_m, options, warm, &budget)
         .map_err(|error| budget.cause(error))
 }
@@ -291,7 +291,7 @@ pub fn solve_for_drum_tension_over_ground(
     ground.check()?;
     let free_warm = warm.filter(|shape| shape.lying.is_none());
     in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
-    let budget = Budget::new();
+    let budget = Budget::new(options.most_evaluations_count);
     let site = Site::new(line, flow, ground, end_m, options, &budget)?;
     held_over_ground(&site, drum_tension_n, free_warm).map_err(|error| budget.cause(error))
 }

@@ -87,7 +87,7 @@ pub fn solve_for_drum_tension(
 ) -> Result<TensionSolution, TetherError> {
     check(line, &end_m, options)?;
     in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
-    let budget = Budget::new();
+    let budget = Budget::new(options.most_evaluations_count);
     by_tension(line, flow, end_m, drum_tension_n, options, warm, &budget).map_err(|error| budget.cause(error))
 }
 
@@ -146,6 +146,9 @@ pub(super) fn by_tension<F: Flow>(
         Some(Said::Least(shape)) => return curve.none_or_elsewhere(shape, drum_tension_n),
         None => {}
     }
+    if budget.is_spent() {
+        return Err(budget.spent());
+    }
     match curve.scouted(drum_tension_n) {
         Some(TensionSolution::NoneExists { shape, .. }) => curve.none_or_elsewhere(shape, drum_tension_n),
         Some(hangs) => Ok(hangs),
@@ -164,7 +167,7 @@ pub fn least_drum_tension(
     options: &Options,
 ) -> Result<LeastDrumTension, TetherError> {
     check(line, &end_m, options)?;
-    let budget = Budget::new();
+    let budget = Budget::new(options.most_evaluations_count);
     let curve = Curve { problem: Problem::new(line, flow, end_m, Held::Length, &budget), options };
     let mut scout = Scout::new(&curve.problem);
     if let Some(shape) = scout.least().and_then(|place| curve.least_near(&scout, &place)) {
