@@ -1,6 +1,7 @@
 //! Where a plan closes over two inputs, by default height and payload, for several winds, with the station chosen anew at
 //! every place: feasible or not, the margin, what binds, and the boundary itself.
 
+mod climb;
 mod column;
 mod follow;
 mod full;
@@ -9,6 +10,7 @@ mod loaded;
 mod mapper;
 mod question;
 mod spot;
+mod summit;
 mod supply;
 mod table;
 

@@ -197,21 +197,6 @@ impl Thorough {
             problem.budget.spend_steps(steps_count, self.grid.mesh.nodes_count());
             force_error_ratio = residual.size();
             let most = if next.laying == Laying::Packed { MOST_RESIDUAL } else { 0.1 * tolerance };
-            if std::env::var("DBG").is_ok() {
-                let er = adapt::errors(&self.grid);
-                let (sc, _) = self.grid.end_scales_n();
-                eprintln!(
-                    "      mesh {} {:?} nodes {} el {} residual {:.1e} {:.1e} errors {:.1e} {:.1e} goal {goal:.1e}",
-                    next.number,
-                    next.laying,
-                    self.grid.mesh.nodes_count(),
-                    self.grid.mesh.elements().len(),
-                    residual.force_ratio,
-                    residual.end_ratio,
-                    er.force_n / sc,
-                    er.position_m / self.grid.length_m
-                );
-            }
             if residual.size() > goal.max(most) {
                 // From the last good mesh with one that is only finer.
                 let Some((good, finer)) = before_packing.take() else { break };
@@ -235,9 +220,6 @@ impl Thorough {
                 None => next.mesh(&self.grid, problem, errors, allowed),
                 cut => cut,
             };
-            if mesh.is_none() && std::env::var("DBG").is_ok() {
-                eprintln!("      no room");
-            }
             let Some(mesh) = mesh else { break };
             before_packing = match next.laying {
                 Laying::Packed => adapt::adapted(&self.grid, problem, allowed, MESHES)

@@ -9,7 +9,9 @@ use nalgebra::Vector3;
 
 use super::{
     Shape,
+    gauss::{MAX_ORDER, integrals_of, legendre_up_to, rule},
     load::{Pull, load_n_per_m},
+    mesh::Element,
     relax::Problem,
     thorough::Thorough,
 };
@@ -39,9 +41,6 @@ pub(super) fn sure<F: Flow>(problem: &Problem<'_, F>, tolerance: f64, shape: Sha
     if holds(&shape) {
         return Some(shape);
     }
-    if std::env::var("DBG").is_ok() {
-        eprintln!("   does not hold: {:e}", shape.open_ratio(problem.line, problem.flow, 1e-7));
-    }
     let finer = (FINER * tolerance).max(1e-10);
     let again = Thorough::new(shape.length_m).solve_from(problem, finer, &shape);
     again.ok().filter(holds)
@@ -60,7 +59,7 @@ impl Shape {
     /// What is open of the forces over the largest at an end, or of the ways over the length, summed to `agree_ratio` on an element.
     fn open_ratio(&self, line: &Line, flow: &impl Flow, agree_ratio: f64) -> f64 {
         let scale_n = self.drum_tension_n().max(self.top_tension_n());
-        let agree = (agree_ratio * scale_n, agree_ratio * self.length_m);
+        let summing = Summing { line, flow, agree: (agree_ratio * scale_n, agree_ratio * self.length_m) };
         let (mut force_n, mut way_m) = (Vector3::zeros(), Vector3::zeros());
         let mut worst: f64 = 0.0;
         let elements = self.mesh.elements();
@@ -71,7 +70,7 @@ impl Shape {
                 (force_n, way_m) = (Vector3::zeros(), Vector3::zeros());
                 continue;
             }
-            let (load_n, ways_m) = self.summed(line, flow, e, agree);
+            let (load_n, ways_m) = summing.whole(&Inside::of(self, e));
             let top = e + 1 == elements.len();
             let after_n = if top { self.top_force_n } else { self.start_force_n[e + 1] };
             let after_m = if top { self.end_m } else { self.start_position_m[e + 1] };
@@ -81,28 +80,85 @@ impl Shape {
         }
         if worst.is_finite() { worst } else { f64::INFINITY }
     }
+}
 
+/// One element of a shape, read at many places from the coefficients of its Legendre polynomials.
+struct Inside<'a> {
+    element: &'a Element,
+    compliance_per_n: f64,
+    span_m: f64,
+    start_n: Vector3<f64>,
+    start_m: Vector3<f64>,
+    /// Of the load per inner coordinate, N/m.
+    load_n_per_m: [Vector3<f64>; MAX_ORDER],
+    /// Of the way per inner coordinate.
+    way: [Vector3<f64>; MAX_ORDER],
+}
+
+impl<'a> Inside<'a> {
+    fn of(shape: &'a Shape, e: usize) -> Self {
+        let element = &shape.mesh.elements()[e];
+        let rule = rule(element.order);
+        let mut inside = Self {
+            element,
+            compliance_per_n: shape.compliance_per_n,
+            span_m: shape.length_m * element.span_ratio,
+            start_n: shape.start_force_n[e],
+            start_m: shape.start_position_m[e],
+            load_n_per_m: [Vector3::zeros(); MAX_ORDER],
+            way: [Vector3::zeros(); MAX_ORDER],
+        };
+        for (i, node) in element.nodes().enumerate() {
+            let slope = element.share(rule.nodes[i]).1;
+            let load_n_per_m = slope * shape.load_n_per_m[node];
+            let way = slope * Pull::new(&shape.force_n[node], shape.compliance_per_n).gradient();
+            for k in 0..element.order {
+                inside.load_n_per_m[k] += rule.spectrum[k][i] * load_n_per_m;
+                inside.way[k] += rule.spectrum[k][i] * way;
+            }
+        }
+        inside
+    }
+
+    /// Pull of the part above on the part below, N, and position, m, at an inner coordinate.
+    fn at(&self, inner: f64) -> (Vector3<f64>, Vector3<f64>) {
+        let order = self.element.order;
+        let basis = integrals_of(order, inner, &legendre_up_to(order, 2.0 * inner - 1.0));
+        let (mut load, mut way) = (Vector3::zeros(), Vector3::zeros());
+        for k in 0..order {
+            load += basis[k] * self.load_n_per_m[k];
+            way += basis[k] * self.way[k];
+        }
+        (self.start_n - self.span_m * load, self.start_m + self.span_m * way)
+    }
+}
+
+/// How loads and ways are summed.
+struct Summing<'a, F: Flow> {
+    line: &'a Line,
+    flow: &'a F,
+    /// Load, N, and way, m, to which a part and its halves agree.
+    agree: (f64, f64),
+}
+
+impl<F: Flow> Summing<'_, F> {
     /// Load on an element, N, and its way, m, summed on parts that are halved until halves and whole agree.
-    fn summed(&self, line: &Line, flow: &impl Flow, e: usize, agree: (f64, f64)) -> Sums {
-        let (parts, count) = self.parts(flow, e);
+    fn whole(&self, inside: &Inside<'_>) -> Sums {
+        let (parts, count) = self.parts(inside);
         parts[..count].windows(2).fold((Vector3::zeros(), Vector3::zeros()), |sum, ends| {
             let ends = (ends[0], ends[1]);
-            let whole = self.part(line, flow, e, ends);
-            let (load_n, way_m) = self.halved(line, flow, e, ends, whole, agree, HALVINGS);
+            let (load_n, way_m) = self.halved(inside, ends, self.part(inside, ends), HALVINGS);
             (sum.0 + load_n, sum.1 + way_m)
         })
     }
 
-    /// Inner coordinates at which element `e` is parted, rising, and how many: fixed ones, and where it crosses a kink of the flow.
-    fn parts(&self, flow: &impl Flow, e: usize) -> ([f64; MOST_PARTS], usize) {
+    /// Inner coordinates at which an element is parted, rising, and how many: fixed ones, and where it crosses a kink of the flow.
+    fn parts(&self, inside: &Inside<'_>) -> ([f64; MOST_PARTS], usize) {
         let (mut parts, mut count) = ([1.0; MOST_PARTS], PARTS.len());
         parts[..count].copy_from_slice(&PARTS);
-        let element = &self.mesh.elements()[e];
-        let height_m = |inner: f64| {
-            self.point(self.length_m * (element.start_ratio + element.span_ratio * element.share(inner).0)).z
-        };
+        let height_m = |inner: f64| inside.at(inner).1.z;
         for ends in PARTS.windows(2) {
-            for kink_m in flow.kink_heights_m() {
+            for kink_m in self.flow.kink_heights_m() {
                 let (mut lo, mut hi) = (ends[0], ends[1]);
                 let below = height_m(lo) < *kink_m;
                 if below == (height_m(hi) < *kink_m) || count == MOST_PARTS {
@@ -120,41 +176,29 @@ impl Shape {
         (parts, count)
     }
 
-    #[allow(clippy::too_many_arguments, reason = "what a part is summed from, and how far it is halved")]
-    fn halved(
-        &self,
-        line: &Line,
-        flow: &impl Flow,
-        e: usize,
-        (lo, hi): (f64, f64),
-        whole: Sums,
-        agree: (f64, f64),
-        left: u32,
-    ) -> Sums {
+    fn halved(&self, inside: &Inside<'_>, (lo, hi): (f64, f64), whole: Sums, left: u32) -> Sums {
         let middle = 0.5 * (lo + hi);
         let (a, b) = ((lo, middle), (middle, hi));
-        let (first, second) = (self.part(line, flow, e, a), self.part(line, flow, e, b));
+        let (first, second) = (self.part(inside, a), self.part(inside, b));
         let sum = (first.0 + second.0, first.1 + second.1);
-        if left == 0 || ((sum.0 - whole.0).norm() < agree.0 && (sum.1 - whole.1).norm() < agree.1) {
+        let (load_n, way_m) = self.agree;
+        if left == 0 || ((sum.0 - whole.0).norm() < load_n && (sum.1 - whole.1).norm() < way_m) {
             return sum;
         }
-        let first = self.halved(line, flow, e, a, first, agree, left - 1);
-        let second = self.halved(line, flow, e, b, second, agree, left - 1);
+        let first = self.halved(inside, a, first, left - 1);
+        let second = self.halved(inside, b, second, left - 1);
         (first.0 + second.0, first.1 + second.1)
     }
 
     /// The sums over a part of the inner coordinate of an element.
-    fn part(&self, line: &Line, flow: &impl Flow, e: usize, (lo, hi): (f64, f64)) -> Sums {
-        let rule = &*RULE;
-        let element = &self.mesh.elements()[e];
+    fn part(&self, inside: &Inside<'_>, (lo, hi): (f64, f64)) -> Sums {
         let mut sums = (Vector3::zeros(), Vector3::zeros());
-        for (x, weight) in rule.nodes().iter().zip(rule.weights()) {
+        for (x, weight) in RULE.nodes().iter().zip(RULE.weights()) {
             let inner = 0.5 * (lo + hi) + 0.5 * (hi - lo) * x;
-            let (share, slope) = element.share(inner);
-            let s_m = self.length_m * (element.start_ratio + element.span_ratio * share);
-            let step_m = 0.5 * (hi - lo) * weight * slope * element.span_ratio * self.length_m;
-            let pull = Pull::new(&self.force_n(s_m), self.compliance_per_n);
-            sums.0 += step_m * load_n_per_m(line, &flow.at(self.point(s_m).z), &pull);
+            let step_m = 0.5 * (hi - lo) * weight * inside.element.share(inner).1 * inside.span_m;
+            let (force_n, position_m) = inside.at(inner);
+            let pull = Pull::new(&force_n, inside.compliance_per_n);
+            sums.0 += step_m * load_n_per_m(self.line, &self.flow.at(position_m.z), &pull);
             sums.1 += step_m * pull.gradient();
         }
         sums

@@ -1,0 +1,228 @@
+//! The largest payload of one column: climbs on its table from places that stand apart, searches on from their ends with every line
+//! hung, and the best of those finished in full.
+
+use super::{
+    climb::{HUNG, ON_TABLE, climbed, search_hung},
+    follow::extreme,
+    full::Full,
+    loaded::{Aim, Loaded, Site},
+};
+use crate::search::Target;
+
+/// Places of the lattice from which the largest payload is looked for, and how many steps of the grid they stand apart.
+const STARTS: usize = 6;
+const APART: f64 = 3.1;
+/// Share of the largest payload by which another end may hold less and still be looked at.
+const RIVAL: f64 = 0.1;
+/// How many of those are looked at with every line hung, and how many of these are finished in full.
+const RIVALS: (usize, usize) = (5, 2);
+/// Searches that hang every line at most from one end of the table.
+const SETTLING: usize = 2;
+/// Share by which a payload must be larger to be worth a move.
+const MORE: f64 = 1e-5;
+/// Share of the largest payload to which searching once more would not change it.
+const AGREED: f64 = 1e-4;
+/// How much heavier a payload is tried where one is too light: times itself, and a share of the largest of the map.
+const HEAVIER: (f64, f64) = (1.1, 0.03);
+/// Share of itself to which the largest payload is found, on the table and in full.
+const CLOSE: (f64, f64) = (1e-3, 1e-7);
+/// Share of the payload that is left off where a drum tension is held instead of a length, for rounding.
+pub(super) const INSIDE: f64 = 1e-5;
+/// Shorter lines that are tried where a drum tension has a shorter one, and how much shorter each is.
+const SHORTER: (usize, f64) = (5, 0.01);
+
+/// The largest payload.
+pub(super) struct Top {
+    /// Its coordinate.
+    pub payload: f64,
+    /// The station that holds it.
+    pub full: Full,
+}
+
+/// The largest payload of any station, kept where it closes.
+pub(super) fn largest(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: &[Site]) -> Option<Top> {
+    let mut held: Vec<(f64, usize)> = Vec::with_capacity(sites.len());
+    let mut most = 0.0_f64;
+    for (index, site) in sites.iter().enumerate() {
+        if let Some(unit) = held_by(loaded, site, 0.6 * most) {
+            most = most.max(unit);
+            held.push((unit, index));
+        }
+    }
+    held.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let first = held.first().and_then(|(unit, index)| Some((*unit, loaded.station(sites[*index].at)?)));
+    if let Some((unit, station)) = first
+        && let Some(full) = loaded.full(station)
+    {
+        loaded.put_right(&full, unit);
+    }
+    let starts = apart(held.iter().map(|(unit, index)| (*unit, &sites[*index])), STARTS);
+    let mut ends: Vec<(f64, [f64; 2])> = starts
+        .into_iter()
+        .map(|(unit, site)| climbed(loaded, &mut more, (unit, site.at), &ON_TABLE))
+        .collect();
+    ends.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let most = ends.first()?.0;
+    ends.dedup_by(|a, b| (0..2).all(|i| (a.1[i] - b.1[i]).abs() < 0.1));
+    let rivals = ends.into_iter().filter(|end| end.0 >= most * (1.0 - RIVAL));
+    let mut tops: Vec<Top> =
+        rivals.take(RIVALS.0).filter_map(|(unit, at)| settled(loaded, unit, at)).collect();
+    tops.sort_by(|a, b| b.payload.total_cmp(&a.payload));
+    tops.truncate(RIVALS.1);
+    let tops = tops.into_iter().map(|top| finished(loaded, climber, top));
+    tops.max_by(|a, b| a.payload.total_cmp(&b.payload))
+}
+
+/// The end of a search from a top in full, where it gains: a line whose pull at the drum fades is beyond the quick sweeps.
+fn finished(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, top: Top) -> Top {
+    let from = [top.payload, top.full.station[0], top.full.station[1]];
+    let (end, trial) = extreme(climber, &from, (0.0, 1.0));
+    if !trial.is_feasible() || end[0] <= top.payload {
+        return top;
+    }
+    let found = loaded.full([end[1], end[2]]).and_then(|full| largest_there(loaded, full, end[0]));
+    found.filter(|found| found.payload > top.payload).unwrap_or(top)
+}
+
+/// A payload larger than one that is held.
+fn more(loaded: &mut Loaded<'_>, site: &Site, least: f64) -> Option<f64> {
+    held_by(loaded, site, least * (1.0 + MORE))
+}
+
+/// Searches on from where the table ended with every line hung, the curve of power put right at each end; the largest payload that
+/// closes.
+fn settled(loaded: &mut Loaded<'_>, payload: f64, at: [f64; 2]) -> Option<Top> {
+    let station = loaded.station(at)?;
+    let mut full = loaded.full(station)?;
+    let mut best = largest_there(loaded, full.clone(), payload);
+    let mut near = payload;
+    for round in 0..SETTLING {
+        loaded.put_right(&full, near);
+        let found = search_hung(loaded, Aim::Payload, (0.0, 1.0), near, full.station);
+        near = found[0];
+        full = loaded.full([found[1], found[2]])?;
+        let top = largest_there(loaded, full.clone(), near);
+        let closes = top.as_ref().is_some_and(|top| (top.payload - near).abs() <= AGREED * near);
+        if let Some(top) = top
+            && best.as_ref().is_none_or(|best| top.payload > best.payload)
+        {
+            best = Some(top);
+        }
+        if closes && round > 0 {
+            break;
+        }
+    }
+    let best = best?;
+    let climbed = climbed_hung(loaded, &best);
+    Some(climbed.filter(|top| top.payload > best.payload).unwrap_or(best))
+}
+
+/// Climbs on with every line hung: slopes lead nowhere where the pull at the drum fades.
+fn climbed_hung(loaded: &mut Loaded<'_>, from: &Top) -> Option<Top> {
+    loaded.put_right(&from.full, from.payload);
+    loaded.hung = true;
+    let at = loaded.steps(from.full.station);
+    let (payload, at) = climbed(loaded, &mut more, (from.payload, at), &HUNG);
+    loaded.hung = false;
+    let station = loaded.station(at)?;
+    let full = loaded.full(station)?;
+    largest_there(loaded, full, payload)
+}
+
+/// Largest coordinate of the payload that a place holds, if it is more than `least`.
+fn held_by(loaded: &mut Loaded<'_>, site: &Site, least: f64) -> Option<f64> {
+    if site.level < 0.0 {
+        return None;
+    }
+    let mut standing = |unit: f64| {
+        let payload_kg = loaded.payload_kg(unit);
+        loaded.standing(site, payload_kg)
+    };
+    // A vehicle that the wind drives may need a heavier payload.
+    let (mut least, mut from) = (least, standing(least));
+    while from.level < 0.0 {
+        if !from.too_light || least >= 1.0 {
+            return None;
+        }
+        least = (HEAVIER.0 * least + HEAVIER.1).min(1.0);
+        from = standing(least);
+    }
+    // A payload a little larger mostly is too large, and then the rest need not be looked at.
+    let mut level = |unit: f64| standing(unit).level;
+    let next = (1.1 * least + 1e-3).min(1.0);
+    let there = level(next);
+    if there < 0.0 {
+        return Some(between(&mut level, (least, from.level), (next, there), CLOSE.0));
+    }
+    let hi = (1.0, level(1.0));
+    Some(if hi.1 >= 0.0 { 1.0 } else { between(&mut level, (next, there), hi, CLOSE.0) })
+}
+
+/// The last coordinate with a level that is not negative, between one that has it and one that has not.
+fn between(level: &mut dyn FnMut(f64) -> f64, mut lo: (f64, f64), mut hi: (f64, f64), share: f64) -> f64 {
+    for step in 0..60 {
+        if hi.0 - lo.0 <= share * hi.0.max(1e-9) {
+            break;
+        }
+        // Levels are steep where stages are missing, and never straight: every third step halves.
+        let straight = lo.0 + (hi.0 - lo.0) * (lo.1 / (lo.1 - hi.1)).clamp(0.02, 0.98);
+        let middle = if step % 3 == 2 || hi.1 < -0.9 || lo.1 < 1e-6 { 0.5 * (lo.0 + hi.0) } else { straight };
+        let here = level(middle);
+        if here >= 0.0 {
+            lo = (middle, here);
+        } else {
+            hi = (middle, here);
+        }
+    }
+    lo.0
+}
+
+/// The first of `ordered` that stand apart.
+fn apart<'s>(ordered: impl Iterator<Item = (f64, &'s Site)>, count: usize) -> Vec<(f64, &'s Site)> {
+    let mut chosen: Vec<(f64, &Site)> = Vec::with_capacity(count);
+    for (value, site) in ordered {
+        let near = |(_, other): &(f64, &Site)| (0..2).all(|i| (site.at[i] - other.at[i]).abs() < APART);
+        if !chosen.iter().any(near) {
+            chosen.push((value, site));
+            if chosen.len() >= count {
+                break;
+            }
+        }
+    }
+    chosen
+}
+
+/// The largest payload that closes at a station, near what is told of it; a shorter line where the drum tension has one.
+fn largest_there(loaded: &mut Loaded<'_>, full: Full, near: f64) -> Option<Top> {
+    let mut full = full;
+    for _ in 0..SHORTER.0 {
+        let payload = most_at(loaded, &full, near)?;
+        if loaded.closes_held(&full, payload * (1.0 - INSIDE)) {
+            return Some(Top { payload, full });
+        }
+        full = loaded.full([full.station[0], full.station[1] - SHORTER.1])?;
+    }
+    None
+}
+
+/// The largest payload that closes at a station, found from near it.
+fn most_at(loaded: &mut Loaded<'_>, full: &Full, near: f64) -> Option<f64> {
+    let mut level = |y: f64| loaded.level(full, y);
+    let mut width = 1e-4 * near.max(1e-3);
+    let mut here = (near, level(near));
+    let up = here.1 >= 0.0;
+    loop {
+        let end = if up { 1.0 } else { 0.0 };
+        if here.0 == end {
+            return up.then_some(1.0);
+        }
+        let y = if up { (here.0 + width).min(1.0) } else { (here.0 - width).max(0.0) };
+        let next = (y, level(y));
+        if (next.1 >= 0.0) != up {
+            let (lo, hi) = if up { (here, next) } else { (next, here) };
+            return Some(between(&mut level, lo, hi, CLOSE.1));
+        }
+        here = next;
+        width *= 8.0;
+    }
+}
