@@ -109,24 +109,29 @@ fn below(loaded: &mut Loaded<'_>, path: &[(f64, [f64; 2])], last: &mut Full, y: 
 }
 
 /// A station that holds the largest payload need not hold a lighter one, which the wind may drive: one that does is searched, on the
-/// table and then with every line hung.
+/// table for limits that are far off, then with every line hung.
 fn sought(loaded: &mut Loaded<'_>, mut best: Told, y: f64) -> Told {
     let payload_kg = loaded.payload_kg(y);
     let mut wanted = |loaded: &mut Loaded<'_>, site: &Site, least: f64| {
-        Some(loaded.standing(site, payload_kg).level.min(SPARE)).filter(|level| *level > least)
+        Some(loaded.standing(site, payload_kg).level).filter(|level| *level > least)
     };
-    let from = loaded.steps([best.unit[1], best.unit[2]]);
-    let (_, at) = climbed(loaded, &mut wanted, (best.level.min(0.0), from), &ON_TABLE);
-    let first = loaded.station(at);
-    for start in first.into_iter().chain([[best.unit[1], best.unit[2]]]) {
-        let end = search_hung(loaded, Aim::Margin, (y, y), y, start);
-        let Some(full) = loaded.full([end[1], end[2]]) else { continue };
-        let told = loaded.told(&full, y);
-        if told.beats(&best) {
-            best = told;
-        }
-        if best.cell.feasible {
-            break;
+    let first = [best.unit[1], best.unit[2]];
+    let (_, at) = climbed(loaded, &mut wanted, (best.level.min(0.0), loaded.steps(first)), &ON_TABLE);
+    let starts: Vec<[f64; 2]> = loaded.station(at).into_iter().chain([first]).collect();
+    for start in starts {
+        for station in [Some(start), None] {
+            let station = station.unwrap_or_else(|| {
+                let end = search_hung(loaded, Aim::Margin, (y, y), y, start);
+                [end[1], end[2]]
+            });
+            let Some(full) = loaded.full(station) else { continue };
+            let told = loaded.told(&full, y);
+            if told.beats(&best) && (!told.cell.feasible || loaded.closes_held(&full, y * (1.0 - INSIDE))) {
+                best = told;
+            }
+            if best.cell.feasible {
+                return best;
+            }
         }
     }
     best

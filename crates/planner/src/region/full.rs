@@ -176,7 +176,7 @@ impl Loaded<'_> {
         }
         let Some(drum_tension_n) = full.drum_tension_n() else { return false };
         let winch = Some(Winch::DrumTension { drum_tension_n });
-        let place = Place { winch, ..full.place.clone() };
+        let place = Place { winch, ..full.place };
         let Ok(hanging) = self.system.hang_for_search(&place, None) else { return false };
         let held = Full { station: full.station, place, hanging };
         self.level(&held, payload) >= -ROUNDING

@@ -13,9 +13,9 @@ use crate::search::Target;
 const STARTS: usize = 6;
 const APART: f64 = 3.1;
 /// Share of the largest payload by which another end may hold less and still be looked at.
-const RIVAL: f64 = 0.1;
+const RIVAL: f64 = 0.12;
 /// How many of those are looked at with every line hung, and how many of these are finished in full.
-const RIVALS: (usize, usize) = (5, 2);
+const RIVALS: (usize, usize) = (6, 3);
 /// Searches that hang every line at most from one end of the table.
 const SETTLING: usize = 2;
 /// Share by which a payload must be larger to be worth a move.
