@@ -15,7 +15,14 @@ const APART: f64 = 3.1;
 /// Share of the largest payload by which another end may hold less and still be looked at.
 const RIVAL: f64 = 0.12;
 /// How many of those are looked at with every line hung, and how many of these are finished in full.
-const RIVALS: (usize, usize) = (6, 3);
+const RIVALS: (usize, usize) = (6, 4);
+/// Share of the largest of these by which another may hold less and still be finished.
+const WORTH: f64 = 0.03;
+/// Payloads, of the largest of the map, with which a station is looked for where no place of the lattice closes, level from which on one
+/// is looked at there, and from which on it may close between those of the table.
+const NEAR_PAYLOADS: [f64; 3] = [0.0, 0.1, 0.3];
+const NEAR: f64 = -0.3;
+const MAY_CLOSE: f64 = -0.005;
 /// Searches that hang every line at most from one end of the table.
 const SETTLING: usize = 2;
 /// Share by which a payload must be larger to be worth a move.
@@ -49,6 +56,9 @@ pub(super) fn largest(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: 
             held.push((unit, index));
         }
     }
+    if held.is_empty() {
+        return nearly(loaded, climber, sites);
+    }
     held.sort_by(|a, b| b.0.total_cmp(&a.0));
     let first = held.first().and_then(|(unit, index)| Some((*unit, loaded.station(sites[*index].at)?)));
     if let Some((unit, station)) = first
@@ -68,9 +78,38 @@ pub(super) fn largest(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: 
     let mut tops: Vec<Top> =
         rivals.take(RIVALS.0).filter_map(|(unit, at)| settled(loaded, unit, at)).collect();
     tops.sort_by(|a, b| b.payload.total_cmp(&a.payload));
+    let least = tops.first()?.payload * (1.0 - WORTH);
     tops.truncate(RIVALS.1);
+    tops.retain(|top| top.payload >= least);
     let tops = tops.into_iter().map(|top| finished(loaded, climber, top));
     tops.max_by(|a, b| a.payload.total_cmp(&b.payload))
+}
+
+/// The same where no place of the lattice closes: from those that stand nearest to it with one of a few payloads.
+fn nearly(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: &[Site]) -> Option<Top> {
+    let mut near: Vec<(f64, usize, f64)> = Vec::new();
+    for unit in NEAR_PAYLOADS {
+        let payload_kg = loaded.payload_kg(unit);
+        let level = |(index, site)| (loaded.standing(site, payload_kg).level, index, unit);
+        near.extend(sites.iter().enumerate().map(level).filter(|(level, ..)| *level > NEAR));
+    }
+    near.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let ordered = near.iter().map(|(_, index, unit)| (*unit, &sites[*index]));
+    let mut tops: Vec<Top> = Vec::new();
+    for (unit, site) in apart(ordered, STARTS) {
+        let payload_kg = loaded.payload_kg(unit);
+        let mut wanted = |loaded: &mut Loaded<'_>, site: &Site, least: f64| {
+            Some(loaded.standing(site, payload_kg).level).filter(|level| *level > least)
+        };
+        let start = loaded.standing(site, payload_kg).level;
+        let (level, at) = climbed(loaded, &mut wanted, (start, site.at), &ON_TABLE);
+        if level >= MAY_CLOSE {
+            let (unit, at) = climbed(loaded, &mut more, (unit, at), &ON_TABLE);
+            tops.extend(settled(loaded, unit, at));
+        }
+    }
+    let best = tops.into_iter().max_by(|a, b| a.payload.total_cmp(&b.payload))?;
+    Some(finished(loaded, climber, best))
 }
 
 /// The end of a search from a top in full, where it gains: a line whose pull at the drum fades is beyond the quick sweeps.

@@ -35,6 +35,8 @@ const MOST_OFFSET_RATIO: f64 = 10.0;
 const BEYOND_LEAST: usize = 3;
 /// Tolerance of the lines; what lies between them is less exact.
 const ROUGHLY: f64 = 1e-4;
+/// Work for a line that the quick sweeps do not reach, in evaluations of the flow.
+const MOST_WORK: u64 = 20_000;
 /// Depth under the ground, of the distance to the vehicle, beyond which no slacker line is hung.
 const DEEP_RATIO: f64 = 0.15;
 /// Step over which a slope is taken, in steps of the grid.
@@ -119,16 +121,20 @@ impl Table {
         first: &mut Option<Box<Shape>>,
     ) -> Lines {
         let mut lines = Lines::default();
-        // A line that the quick sweeps do not reach is done without.
         let options =
             Options { relative_tolerance: ROUGHLY, most_evaluations_count: 0, ..Options::default() };
+        let thorough = Options { most_evaluations_count: MOST_WORK, ..options };
         let mut last: Option<Box<Shape>> = None;
         for j in 0..SLACKS_COUNT {
             let line = self.ground.line(free, self.offset_m(index as f64), slack_unit(j as f64));
             let warm = last.as_deref().or(first.as_deref());
-            let Some(alone) = system.hang_alone(stream, line.0, line.1, &options, warm) else {
-                if lines.numbers.is_empty() { continue } else { break }
-            };
+            let quick = system.hang_alone(stream, line.0, line.1, &options, warm);
+            // One that the quick sweeps do not reach is worth more where it parts those that they do.
+            let alone = quick.or_else(|| {
+                lines.numbers.last()?;
+                system.hang_alone(stream, line.0, line.1, &thorough, warm)
+            });
+            let Some(alone) = alone else { if lines.numbers.is_empty() { continue } else { break } };
             if lines.numbers.is_empty() {
                 lines.first = j;
                 *first = Some(alone.shape.clone());
