@@ -67,6 +67,9 @@ fn path(loaded: &mut Loaded<'_>, sites: &[Site], top: &Top) -> Vec<(f64, [f64; 2
         let y = share * top.payload;
         let payload_kg = loaded.payload_kg(y);
         let mut wanted = |loaded: &mut Loaded<'_>, site: &Site, least: f64| {
+            if site.is_limp() {
+                return None;
+            }
             let standing = loaded.standing(site, payload_kg);
             (standing.level >= SPARE && standing.margin_w > least).then_some(standing.margin_w)
         };

@@ -54,6 +54,18 @@ pub(super) struct Site {
     pub level: f64,
 }
 
+/// Drum tension over the tension at the vehicle below which a line is limp: it hangs all but alone from the vehicle, and takes long to
+/// hang well.
+const LIMP: f64 = 0.03;
+
+impl Site {
+    /// Whether the line is limp.
+    pub(super) fn is_limp(&self) -> bool {
+        let mean = &self.spot.points.0;
+        mean.drum_tension_n < LIMP * mean.top_tension_n
+    }
+}
+
 /// The stations of one column under any payload.
 #[derive(Debug, Clone)]
 pub(super) struct Loaded<'a> {
