@@ -15,9 +15,9 @@ const APART: f64 = 3.1;
 /// Share of the largest payload by which another end may hold less and still be looked at.
 const RIVAL: f64 = 0.12;
 /// How many of those are looked at with every line hung, and how many of these are finished in full.
-const RIVALS: (usize, usize) = (5, 2);
+const RIVALS: (usize, usize) = (6, 3);
 /// Share of the largest of these by which another may hold less and still be finished.
-const WORTH: f64 = 0.01;
+const WORTH: f64 = 0.03;
 /// Payloads, of the largest of the map, with which a station is looked for where no place of the lattice closes, level from which on one
 /// is looked at there, and from which on it may close between those of the table.
 const NEAR_PAYLOADS: [f64; 3] = [0.0, 0.1, 0.3];
