@@ -7,10 +7,13 @@ use beamstay_numerics::{
 
 use crate::{error::EnvironmentError, fluid::Fluid};
 
-/// Lowest altitude above sea level at which [`Atmosphere`] holds, m.
-pub const LOWEST_ALTITUDE_M: f64 = -500.0;
+/// Lowest altitude above sea level at which [`Atmosphere`] holds, m: where the tables of the U.S. Standard Atmosphere 1976 begin,
+/// far below any site, so that no tether that hangs below one meets the end of the atmosphere.
+pub const LOWEST_ALTITUDE_M: f64 = -5_000.0;
 /// Highest altitude above sea level at which [`Atmosphere`] holds, m: the tropopause.
 pub const HIGHEST_ALTITUDE_M: f64 = 11_000.0;
+/// Lowest and highest site above sea level, m.
+const SITES_M: (f64, f64) = (-500.0, 9_000.0);
 
 /// Specific gas constant of dry air, J/(kg·K): 8314.32 / 28.9644, the values of the U.S. Standard Atmosphere 1976.
 pub const GAS_CONSTANT_DRY_AIR_J_PER_KG_K: f64 = 8_314.32 / 28.9644;
@@ -61,7 +64,7 @@ impl Atmosphere {
     /// assert!((air.density_kg_m3 - 1.11166).abs() < 1e-5);
     /// ```
     pub fn new(site_elevation_m: f64, temperature_offset_k: f64) -> Result<Self, EnvironmentError> {
-        in_range("site elevation", "m", site_elevation_m, LOWEST_ALTITUDE_M, 9_000.0)?;
+        in_range("site elevation", "m", site_elevation_m, SITES_M.0, SITES_M.1)?;
         in_range("temperature offset", "K", temperature_offset_k, -60.0, 60.0)?;
         Ok(Self { site_elevation_m, temperature_offset_k, relative_humidity_ratio: None })
     }
@@ -248,7 +251,7 @@ mod tests {
     fn outside_the_range_the_end_is_held() {
         let sea = Atmosphere::new(0.0, 0.0).unwrap();
         assert_eq!(sea.at(20_000.0), sea.at(HIGHEST_ALTITUDE_M));
-        assert_eq!(sea.at(-600.0), sea.at(LOWEST_ALTITUDE_M));
+        assert_eq!(sea.at(-6_000.0), sea.at(LOWEST_ALTITUDE_M));
         assert!(sea.at(HIGHEST_ALTITUDE_M).density_kg_m3 > 0.36);
     }
 
@@ -277,7 +280,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn prop_density_altitude_inverts_the_standard_atmosphere(altitude_m in -500.0..11_000.0f64) {
+        fn prop_density_altitude_inverts_the_standard_atmosphere(altitude_m in -5_000.0..11_000.0f64) {
             let density = Atmosphere::new(0.0, 0.0).unwrap().at(altitude_m).density_kg_m3;
             prop_assert!((density_altitude_m(density).unwrap() - altitude_m).abs() < 1e-6);
         }

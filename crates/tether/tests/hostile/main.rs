@@ -150,6 +150,12 @@ fn regress_loose_lines_that_the_wind_holds_at_one_angle() {
 }
 
 #[test]
+fn regress_lines_that_hang_far_below_their_site() {
+    // Air that ended 500 m below the sea ended in a kink.
+    shapes_are_found_and_hold(&[2_160, 60_368]);
+}
+
+#[test]
 fn regress_contacts_that_rough_parts_leave_open() {
     shapes_are_found_and_hold(&[10_572, 42_780]);
 }
