@@ -1,7 +1,7 @@
 //! The tether of one operating point: hung in the mean wind and in the gust, over the ground, and what its limits read.
 
 use beamstay_tether::{
-    Ground, Options, Shape, TensionOverGround, TensionSolution, TetherError,
+    Ground, Line, Options, Shape, TensionOverGround, TensionSolution, TetherError,
     limits::{LoadDuration, bend_stress_pa, touchdown_bend_radius_m},
     solve_for_drum_tension, solve_for_drum_tension_over_ground, solve_for_length,
     solve_for_length_over_ground,
@@ -151,42 +151,47 @@ fn hang_over(
     winch: Winch,
     warm: Option<&Shape>,
 ) -> Result<Hung, TetherError> {
-    let (line, ground, options) = (&line.line, &under.ground, Options::default());
-    // As in `hang_free`.
+    let line = &line.line;
     match winch {
         Winch::PaidOut { paid_out_m } => {
-            let hung =
-                solve_for_length_over_ground(line, stream, ground, position_m, paid_out_m, &options, warm);
-            match hung {
+            let options = Options::default();
+            let ground = &under.ground;
+            // As in `hang_free`.
+            match solve_for_length_over_ground(line, stream, ground, position_m, paid_out_m, &options, warm) {
                 Ok(shape) => Ok(Hung::Holds(Held::free(shape, Branch::Only))),
                 Err(error) => Err(error),
             }
         }
         Winch::DrumTension { drum_tension_n } => {
-            let hung = solve_for_drum_tension_over_ground(
-                line,
-                stream,
-                ground,
-                position_m,
-                drum_tension_n,
-                &options,
-                warm,
-            );
-            match hung {
-                Ok(TensionOverGround::Free(shape)) => Ok(Hung::Holds(Held::free(shape, Branch::Short))),
-                Ok(TensionOverGround::Lies { shape, least_free_drum_tension_n }) => Ok(Hung::Holds(Held {
-                    least_free_drum_tension_n: Some(least_free_drum_tension_n),
-                    ..Held::free(shape, Branch::Only)
-                })),
-                Ok(TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n }) => {
-                    Ok(Hung::Broken(match under.touch {
-                        Touch::Lies => too_little(drum_tension_n, least_drum_tension_n),
-                        _ => too_little(drum_tension_n, least_free_drum_tension_n),
-                    }))
-                }
-                Err(error) => Err(error),
-            }
+            hang_over_by_tension(line, stream, under, position_m, drum_tension_n, warm)
         }
+    }
+}
+
+/// The same with a drum tension.
+fn hang_over_by_tension(
+    line: &Line,
+    stream: &Stream,
+    under: &Under,
+    position_m: Vector3<f64>,
+    drum_tension_n: f64,
+    warm: Option<&Shape>,
+) -> Result<Hung, TetherError> {
+    let (ground, options) = (&under.ground, Options::default());
+    match solve_for_drum_tension_over_ground(line, stream, ground, position_m, drum_tension_n, &options, warm)
+    {
+        Ok(TensionOverGround::Free(shape)) => Ok(Hung::Holds(Held::free(shape, Branch::Short))),
+        Ok(TensionOverGround::Lies { shape, least_free_drum_tension_n }) => Ok(Hung::Holds(Held {
+            least_free_drum_tension_n: Some(least_free_drum_tension_n),
+            ..Held::free(shape, Branch::Only)
+        })),
+        Ok(TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n }) => {
+            Ok(Hung::Broken(match under.touch {
+                Touch::Lies => too_little(drum_tension_n, least_drum_tension_n),
+                _ => too_little(drum_tension_n, least_free_drum_tension_n),
+            }))
+        }
+        Err(error) => Err(error),
     }
 }
 

@@ -158,8 +158,10 @@ fn solve_checked<F: Flow>(
     tolerance: f64,
     warm: Option<&Shape>,
 ) -> Result<Shape, TetherError> {
-    if let Some(shape) = closed::solve(problem, length_m)? {
-        return Ok(shape);
+    match closed::solve(problem, length_m) {
+        Ok(Some(shape)) => return Ok(shape),
+        Ok(None) => {}
+        Err(error) => return Err(error),
     }
     let mut grid = Grid::<{ quick::FEW_NODES }>::new(length_m);
     match quick::settle(&mut grid, problem, tolerance, warm) {
@@ -195,35 +197,81 @@ fn solve_after<F: Flow>(
     tolerance: f64,
     warm: Option<&Shape>,
 ) -> Result<Shape, TetherError> {
+    // One after the other, each in a function of its own: in a build that does not optimise, the room that all of them need for
+    // their shapes would be taken at once.
     let sure = |shape: Shape| verify::sure(problem, tolerance, shape);
-    let held = |shape: Shape| if shape.is_doubtful { sure(shape) } else { Some(shape) };
-    let quick = quick::solve_after(stop, problem, length_m, tolerance, warm).ok().and_then(held);
-    // A neighbour that is too far away is worse than none.
-    let quick = quick.or_else(|| {
-        let again = warm.and_then(|_| quick::solve(problem, length_m, tolerance, None).ok());
-        again.and_then(held)
-    });
-    if let Some(shape) = quick.or_else(|| quick::solve_taut(problem, length_m, tolerance).and_then(sure)) {
+    if let Some(shape) = swept(stop, problem, length_m, tolerance, warm) {
         return Ok(shape);
     }
     if problem.budget.is_spent() {
         return Err(problem.budget.spent());
     }
-    let near = warm.and_then(|warm| Thorough::new(length_m).solve_from(problem, tolerance, warm).ok());
-    let found = near.and_then(sure).or_else(|| scouted(problem, length_m, tolerance).and_then(sure));
+    let mut found = neared(problem, length_m, tolerance, warm).and_then(sure);
+    if found.is_none() {
+        found = scouted(problem, length_m, tolerance).and_then(sure);
+    }
     if let Some(shape) = found {
         return Ok(shape);
     }
-    let (found, error) = match Thorough::new(length_m).solve(problem, tolerance) {
-        Ok(shape) => (sure(shape), does_not_hold(&shape)),
-        Err(error) => (None, error),
+    let error = match guessed_surely(problem, length_m, tolerance) {
+        Ok(shape) => return Ok(shape),
+        Err(error) => error,
     };
-    if let Some(shape) = found.or_else(|| rested(problem, length_m, tolerance)) {
+    if let Some(shape) = rested(problem, length_m, tolerance) {
         return Ok(shape);
     }
     // A flow that gives no numbers is the cause, whatever the solver made of it.
     let cause = bad_flow(problem, length_m).or_else(|| overstretched(problem, length_m));
     Err(problem.budget.cause(cause.unwrap_or(error)))
+}
+
+/// Solves by sweeps with more nodes, without the neighbour, or as a nearly straight line.
+fn swept<F: Flow>(
+    stop: &Stop,
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+    warm: Option<&Shape>,
+) -> Option<Shape> {
+    let held = |shape: Shape| match shape.is_doubtful {
+        true => verify::sure(problem, tolerance, shape),
+        false => Some(shape),
+    };
+    let mut quick = quick::solve_after(stop, problem, length_m, tolerance, warm).ok().and_then(held);
+    // A neighbour that is too far away is worse than none.
+    if quick.is_none() && warm.is_some() {
+        quick = quick::solve(problem, length_m, tolerance, None).ok().and_then(held);
+    }
+    if quick.is_none() {
+        let taut = quick::solve_taut(problem, length_m, tolerance);
+        quick = taut.and_then(|shape| verify::sure(problem, tolerance, shape));
+    }
+    quick
+}
+
+/// Solves from the neighbour.
+fn neared<F: Flow>(
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+    warm: Option<&Shape>,
+) -> Option<Shape> {
+    Thorough::new(length_m).solve_from(problem, tolerance, warm?).ok()
+}
+
+/// Solves from the first guess.
+fn guessed<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> Result<Shape, TetherError> {
+    Thorough::new(length_m).solve(problem, tolerance)
+}
+
+/// The same, surely.
+fn guessed_surely<F: Flow>(
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+) -> Result<Shape, TetherError> {
+    let shape = guessed(problem, length_m, tolerance)?;
+    verify::sure(problem, tolerance, shape).ok_or_else(|| does_not_hold(&shape))
 }
 
 /// That a shape was found whose sums do not close.
@@ -253,24 +301,55 @@ fn scouted<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> 
 
 /// Solves from where a chain of links comes to rest or, where it flutters, from beside or from what following its shapes leads to.
 fn rested<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> Option<Shape> {
-    let settled = |chain: &Chain| {
-        let shape = Thorough::new(length_m).solve_at_rest(problem, tolerance, chain).ok()?;
-        verify::sure(problem, tolerance, shape)
-    };
-    let mut chain = Chain::new(problem, length_m);
-    if chain.rest(problem)
-        && let Some(shape) = settled(&chain)
-    {
+    if let Some(shape) = let_go(problem, length_m, tolerance) {
         return Some(shape);
     }
     if let Some(shape) = walk::walked(problem, length_m, tolerance) {
         return Some(shape);
     }
-    let mut chain = Chain::follow(problem, length_m)?;
-    if let Some(shape) = settled(&chain) {
-        return Some(shape);
+    followed(problem, length_m, tolerance)
+}
+
+/// Solves from where a chain of links comes to rest.
+fn let_go<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> Option<Shape> {
+    settled(problem, length_m, tolerance, &mut Chain::new(problem, length_m))
+}
+
+/// Solves from what following the shapes of a chain leads to, or from where it comes to rest from there.
+fn followed<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> Option<Shape> {
+    match &mut Chain::follow(problem, length_m) {
+        Some(chain) => match at_rest(problem, length_m, tolerance, chain) {
+            None => settled(problem, length_m, tolerance, chain),
+            found => found,
+        },
+        None => None,
     }
-    if chain.rest(problem) { settled(&chain) } else { None }
+}
+
+/// Solves from where a chain comes to rest.
+fn settled<F: Flow>(
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+    chain: &mut Chain,
+) -> Option<Shape> {
+    if chain.rest(problem) { at_rest(problem, length_m, tolerance, chain) } else { None }
+}
+
+/// Solves from a chain at rest.
+fn at_rest<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64, chain: &Chain) -> Option<Shape> {
+    let sure = |shape: Shape| verify::sure(problem, tolerance, shape);
+    roughly_at_rest(problem, length_m, tolerance, chain).and_then(sure)
+}
+
+/// The same, which is not sure.
+fn roughly_at_rest<F: Flow>(
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+    chain: &Chain,
+) -> Option<Shape> {
+    Thorough::new(length_m).solve_at_rest(problem, tolerance, chain).ok()
 }
 
 /// Looks for a flow that is not usable, where the tether may be.

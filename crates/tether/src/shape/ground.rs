@@ -181,37 +181,44 @@ fn by_length<F: Flow>(
     let problem = Problem::new(line, flow, end_m, Held::Length, budget);
     let free_warm = warm.filter(|shape| shape.lying.is_none());
     let free = quickly(&problem, length_m, options, free_warm)?;
-    if let Some(free) = free.filter(|free| is_clear(free, ground)) {
-        return Ok(free);
+    if let Some(free) = &free
+        && is_clear(free, ground)
+    {
+        return Ok(*free);
     }
     let site = Site::new(line, flow, ground, end_m, options, budget)?;
-    match site.directly(length_m) {
+    // In one go, as below: a shape is large, and a question mark would copy it.
+    match laid_directly(&site, length_m, warm) {
         Ok(Some(shape)) => return Ok(shape),
         Ok(None) => {}
-        // Loose, but not known well enough.
-        Err(TetherError::NotConverged { .. }) => {
-            if let Some(shape) = site.finer().directly(length_m).ok().flatten() {
-                return Ok(shape);
-            }
-        }
         Err(error) => return Err(error),
     }
-    if let Some(lying) = warm.filter(|shape| shape.lying.is_some())
-        && let Ok(shape) = site.by_length(length_m, || Ok(Places::of(lying)))
-    {
-        return Ok(shape);
-    }
-    let free = match free {
-        Some(free) => Ok(free),
-        None => solve_checked(&problem, length_m, options.relative_tolerance, None),
-    };
     let site = site.finer();
-    let free = match free {
-        Ok(free) if is_clear(&free, ground) => return Ok(free),
-        Ok(free) => free,
-        Err(error) => return site.directly(length_m)?.ok_or(error),
-    };
-    site.by_length(length_m, || site.touching_places(&free))
+    if let Some(free) = &free {
+        return site.by_length(length_m, || site.touching_places(free));
+    }
+    match solve_checked(&problem, length_m, options.relative_tolerance, None) {
+        Ok(free) if is_clear(&free, ground) => Ok(free),
+        Ok(free) => site.by_length(length_m, || site.touching_places(&free)),
+        Err(error) => site.directly(length_m)?.ok_or(error),
+    }
+}
+
+/// A line with a part on the ground, where its shape comes without a start or from a neighbour of which a part lies too.
+fn laid_directly<F: Flow>(
+    site: &Site<'_, F>,
+    length_m: f64,
+    warm: Option<&Shape>,
+) -> Result<Option<Shape>, TetherError> {
+    match site.directly(length_m) {
+        Ok(None) => match warm.filter(|shape| shape.lying.is_some()) {
+            Some(lying) => Ok(site.reached(length_m, Places::of(lying)).ok()),
+            None => Ok(None),
+        },
+        // Loose, but not known well enough.
+        Err(TetherError::NotConverged { .. }) => Ok(site.finer().directly(length_m).unwrap_or(None)),
+        known => known,
+    }
 }
 
 /// A free line where its solution comes at once.
@@ -302,44 +309,70 @@ fn held_over_ground<F: Flow>(
     drum_tension_n: f64,
     free_warm: Option<&Shape>,
 ) -> Result<TensionOverGround, TetherError> {
-    let Site { line, flow, ground, end_m, options, budget, .. } = *site;
     match site.at_once(drum_tension_n, free_warm) {
         AtOnce::Hangs(shape) => return Ok(TensionOverGround::Free(shape)),
         AtOnce::Lies { least_free_drum_tension_n } => {
-            let least_drum_tension_n = site.least_drum_tension_n()?;
-            if drum_tension_n <= least_drum_tension_n {
-                return Ok(TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n });
-            }
-            if let Some(shape) = site.shot(Goal::Tension(drum_tension_n), None) {
-                return Ok(TensionOverGround::Lies { shape, least_free_drum_tension_n });
+            if let Some(held) = laid_at_once(site, drum_tension_n, least_free_drum_tension_n)? {
+                return Ok(held);
             }
         }
         AtOnce::Unknown => {}
     }
-    let free = by_tension(line, flow, end_m, drum_tension_n, &options, free_warm, budget)?;
-    let (slack, least_n) = match free {
-        TensionSolution::Hangs { shape, .. } if is_clear(&shape, ground) => {
-            return Ok(TensionOverGround::Free(shape));
-        }
-        TensionSolution::Hangs { shape, .. } => (shape, None),
-        TensionSolution::NoneExists { shape, least_drum_tension_n, .. } => {
-            let clear = is_clear(&shape, ground);
-            (shape, clear.then_some(least_drum_tension_n))
-        }
-    };
-    let touching = site.touching(&slack)?;
-    let least_free_drum_tension_n = least_n.unwrap_or_else(|| touching.drum_tension_n());
+    held_by_the_curve(site, drum_tension_n, free_warm)
+}
+
+/// What is less than the least that hangs free, where the shape comes without a start.
+fn laid_at_once<F: Flow>(
+    site: &Site<'_, F>,
+    drum_tension_n: f64,
+    least_free_drum_tension_n: f64,
+) -> Result<Option<TensionOverGround>, TetherError> {
     let least_drum_tension_n = site.least_drum_tension_n()?;
     if drum_tension_n <= least_drum_tension_n {
-        return Ok(TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n });
+        return Ok(Some(TensionOverGround::RunsOut { least_drum_tension_n, least_free_drum_tension_n }));
     }
-    let goal = Goal::Tension(drum_tension_n);
-    if let Some(shape) = site.shot(goal, None) {
-        return Ok(TensionOverGround::Lies { shape, least_free_drum_tension_n });
+    match site.shot(Goal::Tension(drum_tension_n), None) {
+        Some(shape) => Ok(Some(TensionOverGround::Lies { shape, least_free_drum_tension_n })),
+        None => Ok(None),
     }
-    let start = Places::touching(&touching);
-    let from = Goal::Tension(touching.drum_tension_n());
-    let shape = site.contact(site.friction_n_per_m()).reach(start, from, goal)?;
+}
+
+/// By the whole curve of tension over length, as if there were no ground, and from where it touches that.
+fn held_by_the_curve<F: Flow>(
+    site: &Site<'_, F>,
+    drum_tension_n: f64,
+    free_warm: Option<&Shape>,
+) -> Result<TensionOverGround, TetherError> {
+    let Site { line, flow, ground, end_m, options, budget, .. } = *site;
+    match by_tension(line, flow, end_m, drum_tension_n, &options, free_warm, budget) {
+        Ok(TensionSolution::Hangs { shape, .. }) if is_clear(&shape, ground) => {
+            Ok(TensionOverGround::Free(shape))
+        }
+        Ok(TensionSolution::Hangs { shape, .. }) => laid(site, drum_tension_n, &shape, None),
+        Ok(TensionSolution::NoneExists { shape, least_drum_tension_n, .. }) => {
+            let clear = is_clear(&shape, ground);
+            laid(site, drum_tension_n, &shape, clear.then_some(least_drum_tension_n))
+        }
+        Err(error) => Err(error),
+    }
+}
+
+/// With a part on the ground, from the shape that only just touches it; `slack` hangs through it, and `least_free_n` is the least drum
+/// tension that hangs free, where it is not that of the touching one.
+fn laid<F: Flow>(
+    site: &Site<'_, F>,
+    drum_tension_n: f64,
+    slack: &Shape,
+    least_free_n: Option<f64>,
+) -> Result<TensionOverGround, TetherError> {
+    let places = |touching: Shape| (Places::touching(&touching), touching.drum_tension_n());
+    let (start, touching_n) = site.touching(slack).map(places)?;
+    let least_free_drum_tension_n = least_free_n.unwrap_or(touching_n);
+    if let Some(held) = laid_at_once(site, drum_tension_n, least_free_drum_tension_n)? {
+        return Ok(held);
+    }
+    let (from, to) = (Goal::Tension(touching_n), Goal::Tension(drum_tension_n));
+    let shape = site.contact(site.friction_n_per_m()).reach(start, from, to)?;
     Ok(TensionOverGround::Lies { shape: site.finished(shape)?, least_free_drum_tension_n })
 }
 

@@ -14,9 +14,7 @@ use nalgebra::Vector3;
 use super::{
     Options, Shape, TensionSolution,
     budget::Budget,
-    check, closed,
-    lengths::{self, Said},
-    quick,
+    check, closed, quick,
     relax::{Grid, Held, Problem},
     scout::{Found, Place, Scout},
     solve_checked,
@@ -24,6 +22,7 @@ use super::{
 };
 use crate::{error::TetherError, line::Line};
 
+mod after;
 mod elsewhere;
 mod held;
 mod search;
@@ -109,7 +108,7 @@ pub(super) fn by_tension<F: Flow>(
     let curve = Curve { problem: problem.with(Held::Length), options };
     let length_m = warm.map_or(distance_m, Shape::paid_out_m);
     let mut grid = Grid::<{ quick::FEW_NODES }>::new(length_m);
-    let mut found = match quick::settle(&mut grid, &problem, options.relative_tolerance, warm) {
+    let found = match quick::settle(&mut grid, &problem, options.relative_tolerance, warm) {
         Ok((errors, scale_n)) => {
             let is_sure = !options.seek_other_length && !grid.is_doubtful;
             if is_sure && grid.slopes.is_steep(&grid.drum_force_n) {
@@ -121,39 +120,7 @@ pub(super) fn by_tension<F: Flow>(
         }
         Err(stop) => quick::solve_after(&stop, &problem, length_m, options.relative_tolerance, warm),
     };
-    // From a good neighbour lengths lead there sooner than sweeps that hold the tension once more.
-    if found.is_err() && warm.is_some_and(|shape| !lengths::is_near(&problem, drum_tension_n, shape)) {
-        found = quick::solve(&problem, distance_m, options.relative_tolerance, None);
-    }
-    if found.is_err()
-        && let Some(shape) = quick::solve_taut(&problem, distance_m, options.relative_tolerance)
-    {
-        found = Ok(shape);
-    }
-    if let Ok(shape) = &found
-        && curve.is_short(shape)
-        && let Some(shape) = curve.surely(shape, drum_tension_n)
-    {
-        return Ok(curve.hangs(shape, drum_tension_n));
-    }
-    let near = found.as_ref().ok().or(warm);
-    match lengths::ask(&curve.problem, drum_tension_n, options.relative_tolerance, near) {
-        Some(Said::Hangs(shape)) => {
-            if let Some(shape) = curve.surely(&shape, drum_tension_n) {
-                return Ok(curve.hangs(shape, drum_tension_n));
-            }
-        }
-        Some(Said::Least(shape)) => return curve.none_or_elsewhere(shape, drum_tension_n),
-        None => {}
-    }
-    if budget.is_spent() {
-        return Err(budget.spent());
-    }
-    match curve.scouted(drum_tension_n) {
-        Some(TensionSolution::NoneExists { shape, .. }) => curve.none_or_elsewhere(shape, drum_tension_n),
-        Some(hangs) => Ok(hangs),
-        None => curve.search(drum_tension_n),
-    }
+    curve.after_sweeps(&problem, drum_tension_n, found.ok(), warm)
 }
 
 /// The least drum tension with which a tether hangs free between the drum exit at the origin and the vehicle at `end_m`.
@@ -354,7 +321,7 @@ impl<F: Flow> Curve<'_, F> {
         let mut warm = *short;
         let mut step_m = 0.05 * lower_m;
         for _ in 0..60 {
-            let longer = self.roughly_at_length(lower_m + step_m, Some(&warm)).ok()?;
+            let Ok(longer) = self.roughly_at_length(lower_m + step_m, Some(&warm)) else { return None };
             if longer.drum_tension_n() > drum_tension_n {
                 return self
                     .root((lower_m, lower_m + step_m), longer, |s| s.drum_tension_n() - drum_tension_n)

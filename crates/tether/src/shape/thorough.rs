@@ -222,13 +222,22 @@ impl Thorough {
             };
             let Some(mesh) = mesh else { break };
             before_packing = match next.laying {
-                Laying::Packed => adapt::adapted(&self.grid, problem, allowed, MESHES)
-                    .map(|finer| (self.grid.clone(), finer)),
+                Laying::Packed => self.with_finer(problem, allowed),
                 Laying::New | Laying::Finer => None,
             };
             self.grid.move_to(&mesh);
         }
         Err(self.failure(problem, force_error_ratio))
+    }
+
+    /// The grid as it is, and a mesh that is only finer.
+    fn with_finer<F: Flow>(
+        &self,
+        problem: &Problem<'_, F>,
+        allowed: Allowed,
+    ) -> Option<(Grid<MAX_NODES>, Mesh)> {
+        let finer = adapt::adapted(&self.grid, problem, allowed, MESHES)?;
+        Some((self.grid.clone(), finer))
     }
 
     fn failure<F: Flow>(&self, problem: &Problem<'_, F>, force_error_ratio: f64) -> TetherError {

@@ -5,13 +5,13 @@ use beamstay_environment::flow::Flow;
 use nalgebra::Vector3;
 
 use super::{
-    Shape, quick,
+    Shape, guessed, quick,
     relax::{Held, Problem},
-    scout::Scout,
-    start,
+    scouted, start,
     thorough::Thorough,
     verify,
 };
+use crate::error::TetherError;
 
 /// How far beside the vehicle is at first, over the farthest that the line reaches, and for a line that is as good as taut, over the
 /// distance.
@@ -40,11 +40,15 @@ pub(super) fn walked<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance
     let spare_m = (length_m * length_m - distance_m * distance_m).max(0.0).sqrt();
     let least_m = if problem.compliance_per_n > 0.0 { LEAST_BESIDE * distance_m } else { 0.0 };
     let beside_m = (BESIDE * spare_m).max(least_m);
-    let sideways = [aside, -down].map(|direction| beside_m * direction);
     let taut_m = (TAUT * length_m - distance_m).max(least_m);
-    let back = [down, -aside].map(|direction| beside_m * direction);
-    let starts_m = sideways.into_iter().chain([taut_m * chord]).chain(back);
-    starts_m.into_iter().find_map(|start_m| from(problem, length_m, tolerance, start_m))
+    // Sideways, taut, and back.
+    let starts_m = [beside_m * aside, -beside_m * down, taut_m * chord, beside_m * down, -beside_m * aside];
+    for start_m in starts_m {
+        if let Some(shape) = from(problem, length_m, tolerance, start_m) {
+            return Some(shape);
+        }
+    }
+    None
 }
 
 /// The same from one side.
@@ -67,9 +71,12 @@ fn from<F: Flow>(
         let is_last = beside_m * step < NEAR * length_m;
         let next_m = if is_last { 0.0 } else { beside_m * step };
         let goal = if is_last { tolerance } else { rough };
-        match Thorough::new(length_m).solve_from(&at(next_m), goal, &shape) {
+        match stepped(&at(next_m), length_m, goal, &shape) {
             Ok(found) if is_last => return verify::sure(problem, tolerance, found),
-            Ok(found) => (shape, beside_m, step) = (found, next_m, (step * step).max(STEP)),
+            Ok(found) => {
+                (beside_m, step) = (next_m, (step * step).max(STEP));
+                shape = found;
+            }
             Err(_) if step > SHORT_STEP => return None,
             Err(_) => step = step.sqrt(),
         }
@@ -77,20 +84,28 @@ fn from<F: Flow>(
     None
 }
 
+/// One step, from the shape before it.
+fn stepped<F: Flow>(
+    problem: &Problem<'_, F>,
+    length_m: f64,
+    tolerance: f64,
+    before: &Shape,
+) -> Result<Shape, TetherError> {
+    Thorough::new(length_m).solve_from(problem, tolerance, before)
+}
+
 /// The shape with the vehicle beside its place.
 fn begun<F: Flow>(problem: &Problem<'_, F>, length_m: f64, tolerance: f64) -> Option<Shape> {
     debug_assert!(problem.held == Held::Length);
-    if let Ok(shape) = quick::solve(problem, length_m, tolerance, None) {
-        return Some(shape);
+    let mut shape = quick::solve(problem, length_m, tolerance, None).ok();
+    if shape.is_none() {
+        shape = quick::solve_taut(problem, length_m, tolerance);
     }
-    if let Some(shape) = quick::solve_taut(problem, length_m, tolerance) {
-        return Some(shape);
+    if shape.is_none() {
+        shape = scouted(problem, length_m, tolerance);
     }
-    let mut scout = Scout::new(problem);
-    if scout.at_length(length_m).is_some()
-        && let Ok(shape) = Thorough::new(length_m).solve_near(problem, tolerance, scout.shot())
-    {
-        return Some(shape);
+    if shape.is_none() {
+        shape = guessed(problem, length_m, tolerance).ok();
     }
-    Thorough::new(length_m).solve(problem, tolerance).ok()
+    shape
 }

@@ -3,10 +3,12 @@
 use std::cell::Cell;
 
 use beamstay_environment::flow::Flow;
-use nalgebra::{SMatrix, SVector, Vector2, Vector3};
+use nalgebra::{SVector, Vector2, Vector3};
 
 use super::{super::relax::NEGLIGIBLE_RATIO, Shape, compose::Parts, loose::Loose, site::Site};
 use crate::error::TetherError;
+
+mod newton;
 
 /// Newton steps for one goal.
 const NEWTON_STEPS: u32 = 25;
@@ -135,8 +137,9 @@ impl<'a, F: Flow> Contact<'a, F> {
             self.failures.set(0);
             // Where the parts bend hard, only smaller differences tell their slopes.
             for step_ratio in STEP_RATIOS {
-                match self.newton(start, goal, None, step_ratio) {
-                    Ok((unknowns, state)) => return self.compose(&unknowns, &state),
+                let mut unknowns = start;
+                match self.newton(&mut unknowns, goal, None, step_ratio) {
+                    Ok(state) => return self.compose(&unknowns, &state),
                     Err(error) => last = error,
                 }
             }
@@ -162,10 +165,14 @@ impl<'a, F: Flow> Contact<'a, F> {
         let mut warm = None;
         for _ in 0..STEPS {
             let next = f64::min(share + step, 1.0);
-            match self.newton(good, Goal::between(from, to, next), warm.as_ref(), STEP_RATIOS[0]) {
-                Ok((unknowns, state)) if next >= 1.0 => return self.compose(&unknowns, &state),
-                Ok((unknowns, state)) => {
-                    (good, share, warm) = (unknowns, next, Some(state));
+            let mut unknowns = good;
+            match self.newton(&mut unknowns, Goal::between(from, to, next), warm.as_ref(), STEP_RATIOS[0]) {
+                Ok(state) => {
+                    if next >= 1.0 {
+                        return self.compose(&unknowns, &state);
+                    }
+                    (good, share) = (unknowns, next);
+                    warm = Some(state);
                     step *= 2.0;
                 }
                 Err(error) => {
@@ -179,47 +186,6 @@ impl<'a, F: Flow> Contact<'a, F> {
         Err(not_converged(1.0))
     }
 
-    fn newton(
-        &self,
-        start: Unknowns,
-        goal: Goal,
-        warm: Option<&State>,
-        step_ratio: f64,
-    ) -> Result<(Unknowns, State), TetherError> {
-        let tolerance = (0.3 * self.site.options.relative_tolerance).max(1e-9);
-        let mut x = start;
-        let mut state = self.state(&x, warm)?;
-        let mut residual = self.residual(&x, &state, goal);
-        for _ in 0..NEWTON_STEPS {
-            let size = residual.amax();
-            if size <= tolerance {
-                return Ok((x, state));
-            }
-            let jacobian = self.jacobian(&x, &state, &residual, goal, step_ratio)?;
-            let Some(step) = jacobian.lu().solve(&-residual) else { break };
-            let mut factor = 1.0;
-            let mut better = None;
-            for _ in 0..12 {
-                let trial = x + factor * step;
-                if let Ok(trial_state) = self.state(&trial, Some(&state)) {
-                    let trial_residual = self.residual(&trial, &trial_state, goal);
-                    if trial_residual.amax() < (1.0 - 0.1 * factor) * size {
-                        better = Some((trial, trial_state, trial_residual));
-                        break;
-                    }
-                }
-                factor *= 0.5;
-            }
-            let Some(found) = better else { break };
-            (x, state, residual) = found;
-        }
-        // Rounding and the accuracy of the parts may leave a little more.
-        if residual.amax() <= 3.0 * self.site.options.relative_tolerance {
-            return Ok((x, state));
-        }
-        Err(not_converged(residual.amax()))
-    }
-
     fn state(&self, x: &Unknowns, warm: Option<&State>) -> Result<State, TetherError> {
         if self.failures.get() >= FAILURES || self.site.budget.is_spent() {
             return Err(not_converged(1.0));
@@ -230,11 +196,17 @@ impl<'a, F: Flow> Contact<'a, F> {
     }
 
     fn parts(&self, x: &Unknowns, warm: Option<&State>) -> Result<State, TetherError> {
-        let at_drum = match self.has_drum_part() {
-            true => Some(self.drum_part(x, warm.and_then(|w| w.at_drum.as_ref()))?),
-            false => None,
-        };
-        Ok(State { at_drum, free: self.free_part(x, warm.map(|w| &w.free))? })
+        let mut at_drum = None;
+        if self.has_drum_part() {
+            match self.drum_part(x, warm.and_then(|w| w.at_drum.as_ref())) {
+                Ok(part) => at_drum = Some(part),
+                Err(error) => return Err(error),
+            }
+        }
+        match self.free_part(x, warm.map(|w| &w.free)) {
+            Ok(free) => Ok(State { at_drum, free }),
+            Err(error) => Err(error),
+        }
     }
 
     fn drum_part(&self, x: &Unknowns, warm: Option<&Shape>) -> Result<Shape, TetherError> {
@@ -291,38 +263,6 @@ impl<'a, F: Flow> Contact<'a, F> {
         } else {
             lying_m
         }
-    }
-
-    /// By differences: places and lengths a share of the slack further.
-    fn jacobian(
-        &self,
-        x: &Unknowns,
-        state: &State,
-        residual: &Unknowns,
-        goal: Goal,
-        step_ratio: f64,
-    ) -> Result<SMatrix<f64, 6, 6>, TetherError> {
-        let mut jacobian = SMatrix::<f64, 6, 6>::identity();
-        let step_m = |part: &Shape| {
-            let slack_m = part.length_m - part.end_m.norm();
-            (step_ratio * slack_m.abs()).max(1e-4 * step_ratio * part.length_m)
-        };
-        let from = if self.has_drum_part() { 0 } else { 3 };
-        for column in from..6 {
-            let part = if column < 3 { state.at_drum.as_ref() } else { Some(&state.free) };
-            let step = part.map_or(1e-6, step_m);
-            let mut moved = *x;
-            moved[column] += step;
-            let mut beside = *state;
-            if column < 3 {
-                beside.at_drum = Some(self.drum_part(&moved, state.at_drum.as_ref())?);
-            } else {
-                beside.free = self.free_part(&moved, Some(&state.free))?;
-            }
-            let change = self.residual(&moved, &beside, goal) - residual;
-            jacobian.set_column(column, &(change / step));
-        }
-        Ok(jacobian)
     }
 
     fn compose(&self, x: &Unknowns, state: &State) -> Result<Shape, TetherError> {

@@ -119,20 +119,29 @@ impl<'a, F: Flow> Site<'a, F> {
 
     /// The shape with a length, where it comes without a start: slack, or by shooting.
     pub(super) fn directly(&self, length_m: f64) -> Result<Option<Shape>, TetherError> {
+        // In one go, as below: a shape and what hangs loose are large, and a question mark would copy them.
+        match self.loose_at_drum() {
+            Ok(at_drum) => match self.finished_slack(length_m, at_drum.as_ref()) {
+                Ok(None) => Ok(self.shot(Goal::Length(length_m), at_drum.as_ref())),
+                known => known,
+            },
+            Err(error) => Err(error),
+        }
+    }
+
+    /// As [`Self::slack`], known well enough.
+    fn finished_slack(&self, length_m: f64, at_drum: Option<&Loose>) -> Result<Option<Shape>, TetherError> {
         let raised = self.raised();
         let loose = Loose::new(self.line, &raised, self.end_m.z - raised.height_m, self.loose_steps)?;
-        let at_drum = self.loose_at_drum()?;
-        if let Some(shape) = self.slack(length_m, &loose, at_drum.as_ref(), None)? {
-            return match self.finished(shape) {
-                Err(TetherError::NotConverged { .. }) if self.is_fine() => {
-                    let hanging = self.hanging(&loose)?;
-                    let shape = self.slack(length_m, &loose, at_drum.as_ref(), Some(&hanging))?;
-                    shape.map(|shape| self.finished(shape)).transpose()
-                }
-                finished => finished.map(Some),
-            };
+        let Some(shape) = self.slack(length_m, &loose, at_drum, None)? else { return Ok(None) };
+        match self.finished(shape) {
+            Err(TetherError::NotConverged { .. }) if self.is_fine() => {
+                let hanging = self.hanging(&loose)?;
+                let shape = self.slack(length_m, &loose, at_drum, Some(&hanging))?;
+                shape.map(|shape| self.finished(shape)).transpose()
+            }
+            finished => finished.map(Some),
         }
-        Ok(self.shot(Goal::Length(length_m), at_drum.as_ref()))
     }
 
     /// The shape with a length; `start` gives places from which to look for those where a taut line lands and lifts off.
@@ -141,37 +150,72 @@ impl<'a, F: Flow> Site<'a, F> {
         length_m: f64,
         start: impl FnOnce() -> Result<Places, TetherError>,
     ) -> Result<Shape, TetherError> {
-        if let Some(shape) = self.directly(length_m)? {
+        match self.directly(length_m) {
+            Ok(None) => self.reached(length_m, start()?),
+            Ok(Some(shape)) => Ok(shape),
+            Err(error) => Err(error),
+        }
+    }
+
+    /// The shape with a length that does not come without a start, from places where it may land and lift off.
+    pub(super) fn reached(&self, length_m: f64, start: Places) -> Result<Shape, TetherError> {
+        match self.loose_at_drum() {
+            Ok(at_drum) => self.reached_with(at_drum.as_ref(), length_m, start),
+            Err(error) => Err(error),
+        }
+    }
+
+    /// The same with what hangs loose at the drum.
+    fn reached_with(
+        &self,
+        at_drum: Option<&Loose>,
+        length_m: f64,
+        start: Places,
+    ) -> Result<Shape, TetherError> {
+        let friction_n_per_m = self.friction_n_per_m();
+        let (from, goal) = (Goal::Length(start.length_m()), Goal::Length(length_m));
+        if let Some(at_drum) = at_drum.filter(|_| start.is_loose())
+            && let Ok(shape) = self.reach(friction_n_per_m, Some(at_drum), start, from, goal)
+        {
             return Ok(shape);
         }
-        let at_drum = self.loose_at_drum()?;
-        let goal = Goal::Length(length_m);
-        let friction_n_per_m = self.friction_n_per_m();
-        let start = start()?;
-        let from = Goal::Length(start.length_m());
-        if let Some(at_drum) = at_drum.as_ref().filter(|_| start.is_loose()) {
-            let held = Contact::new(self, friction_n_per_m, Some(at_drum)).reach(start, from, goal);
-            if let Ok(shape) = held.and_then(|shape| self.finished(shape)) {
-                return Ok(shape);
-            }
+        match at_drum.filter(|_| friction_n_per_m > 0.0) {
+            Some(at_drum) => self.held_back(friction_n_per_m, at_drum, start, from, goal),
+            None => self.reach(friction_n_per_m, None, start, from, goal),
         }
-        let Some(at_drum) = at_drum.filter(|_| friction_n_per_m > 0.0) else {
-            return self.finished(self.contact(friction_n_per_m).reach(start, from, goal)?);
-        };
-        // With friction the line may have no tension left where it lands: then what hangs from the drum hangs loose.
-        let smooth = self.contact(0.0).reach(start, from, goal)?;
-        let start = Places::of(&smooth);
-        let held_back_n = friction_n_per_m * smooth.lying.map_or(0.0, |lying| lying.length_m());
-        if held_back_n < smooth.tension_n(smooth.lying.map_or(0.0, |lying| lying.to_m)) {
-            let taut = self.contact(friction_n_per_m).reach(start, goal, goal);
-            if let Ok(shape) = taut
-                && shape.lying.is_some_and(|lying| lying.loose_m <= 0.0)
-            {
-                return self.finished(shape);
-            }
+    }
+
+    /// With friction the line may have no tension left where it lands: then what hangs from the drum hangs loose.
+    fn held_back(
+        &self,
+        friction_n_per_m: f64,
+        at_drum: &Loose,
+        start: Places,
+        from: Goal,
+        goal: Goal,
+    ) -> Result<Shape, TetherError> {
+        let smooth = |smooth: Shape| (Places::of(&smooth), has_tension_left(&smooth, friction_n_per_m));
+        let (start, is_taut) = self.contact(0.0).reach(start, from, goal).map(smooth)?;
+        if is_taut
+            && let Ok(shape) = self.contact(friction_n_per_m).reach(start, goal, goal)
+            && shape.lying.is_some_and(|lying| lying.loose_m <= 0.0)
+        {
+            return self.finished(shape);
         }
-        let held = Contact::new(self, friction_n_per_m, Some(&at_drum));
-        self.finished(held.reach(start, goal, goal)?)
+        self.reach(friction_n_per_m, Some(at_drum), start, goal, goal)
+    }
+
+    /// The shape that the equations of a line that lies lead to; `loose` is what hangs at the drum if nothing pulls at it.
+    fn reach(
+        &self,
+        friction_n_per_m: f64,
+        loose: Option<&Loose>,
+        start: Places,
+        from: Goal,
+        goal: Goal,
+    ) -> Result<Shape, TetherError> {
+        let reached = Contact::new(self, friction_n_per_m, loose).reach(start, from, goal);
+        reached.and_then(|shape| self.finished(shape))
     }
 
     /// The shape by shooting, if it comes that way.
@@ -272,4 +316,10 @@ impl<'a, F: Flow> Site<'a, F> {
         let tolerance = (share * self.options.relative_tolerance).clamp(1e-10, 1e-7);
         solve_checked(&problem, length_m, tolerance, warm)
     }
+}
+
+/// Whether friction would leave a line that lies without any some tension where it lands.
+fn has_tension_left(smooth: &Shape, friction_n_per_m: f64) -> bool {
+    let (length_m, to_m) = smooth.lying.map_or((0.0, 0.0), |lying| (lying.length_m(), lying.to_m));
+    friction_n_per_m * length_m < smooth.tension_n(to_m)
 }

@@ -30,6 +30,15 @@ pub(super) struct Lower {
     taut: Option<Shape>,
 }
 
+/// What was looked at.
+struct Looked {
+    /// The shape with the least drum tension, and the logarithm of its slack.
+    lowest: Option<Shape>,
+    slack_ln: f64,
+    /// The last with more than is held.
+    taut: Option<Shape>,
+}
+
 impl<F: Flow> Curve<'_, F> {
     /// That no length gives less drum tension than `least` has, or the shape that does.
     pub(super) fn none_or_elsewhere(
@@ -37,20 +46,24 @@ impl<F: Flow> Curve<'_, F> {
         least: Shape,
         drum_tension_n: f64,
     ) -> Result<TensionSolution, TetherError> {
-        let Some(lower) = self.lower_elsewhere(&least, drum_tension_n) else { return Ok(none_below(least)) };
-        if lower.least.drum_tension_n() > drum_tension_n {
-            return Ok(none_below(lower.least));
+        match &self.lower_elsewhere(&least, drum_tension_n) {
+            None => Ok(none_below(least)),
+            Some(lower) if lower.least.drum_tension_n() > drum_tension_n => Ok(none_below(lower.least)),
+            Some(lower) => self.elsewhere(lower, drum_tension_n).ok_or(TetherError::NotConverged {
+                iterations_count: least.iterations_count(),
+                force_error_ratio: least.drum_tension_n() / drum_tension_n - 1.0,
+                end_error_m: 0.0,
+            }),
         }
-        let shape = lower.taut.and_then(|taut| {
-            let lengths_m = (taut.paid_out_m(), lower.least.paid_out_m());
-            let too_taut = |shape: &Shape| (shape.drum_tension_n() / drum_tension_n).ln();
-            self.closed(self.root(lengths_m, taut, too_taut)?, drum_tension_n)
-        });
-        shape.map(|shape| self.hangs(shape, drum_tension_n)).ok_or(TetherError::NotConverged {
-            iterations_count: least.iterations_count(),
-            force_error_ratio: least.drum_tension_n() / drum_tension_n - 1.0,
-            end_error_m: 0.0,
-        })
+    }
+
+    /// The shape with a drum tension, between one with less and one with more.
+    fn elsewhere(&self, lower: &Lower, drum_tension_n: f64) -> Option<TensionSolution> {
+        let taut = lower.taut.as_ref()?;
+        let lengths_m = (taut.paid_out_m(), lower.least.paid_out_m());
+        let too_taut = |shape: &Shape| (shape.drum_tension_n() / drum_tension_n).ln();
+        let shape = self.closed(self.root(lengths_m, *taut, too_taut)?, drum_tension_n)?;
+        Some(self.hangs(shape, drum_tension_n))
     }
 
     /// A shape with less drum tension than `least`, if there is one: the least of those looked at, or the first that has no more
@@ -67,31 +80,44 @@ impl<F: Flow> Curve<'_, F> {
             return None;
         }
         let known_n = least.drum_tension_n() * (1.0 - LOWER);
-        let (mut lowest, mut taut, mut last): (Option<(f64, Shape)>, _, _) = (None, None, None::<Shape>);
+        self.lower(&self.looked(drum_tension_n), known_n, drum_tension_n)
+    }
+
+    /// The same of what was looked at, with less than `known_n`.
+    fn lower(&self, looked: &Looked, known_n: f64, drum_tension_n: f64) -> Option<Lower> {
+        let lowest = looked.lowest.as_ref().filter(|shape| shape.drum_tension_n() < known_n)?;
+        if lowest.drum_tension_n() <= drum_tension_n {
+            return Some(Lower { least: *lowest, taut: looked.taut });
+        }
+        let tension_n = |slack_ln: f64| {
+            let near = self.roughly_at_length(self.length_m(slack_ln), Some(lowest));
+            near.map_or(f64::NAN, |shape| shape.drum_tension_n())
+        };
+        let (from, to) = (looked.slack_ln - FACTOR.ln(), looked.slack_ln + FACTOR.ln());
+        let best = brent(tension_n, from, to, 1e-3);
+        let least = self.at_length(self.length_m(best.x), Some(lowest)).unwrap_or(*lowest);
+        // From here a root is sought on the way to what is shorter.
+        let taut = looked.taut.filter(|taut| taut.paid_out_m() < least.paid_out_m());
+        Some(Lower { least, taut })
+    }
+
+    /// Looks at shapes of more and more slack, up to the first that has no more drum tension than is held.
+    fn looked(&self, drum_tension_n: f64) -> Looked {
+        let mut looked = Looked { lowest: None, slack_ln: 0.0, taut: None };
         for look in 0..LOOKS {
             let slack_ln = (LEAST_SLACK * FACTOR.powi(look)).ln();
-            let Ok(shape) = self.roughly_at_length(self.length_m(slack_ln), last.as_ref()) else { continue };
+            let near = looked.taut.as_ref();
+            let Ok(shape) = self.roughly_at_length(self.length_m(slack_ln), near) else { continue };
             let tension_n = shape.drum_tension_n();
-            if lowest.as_ref().is_none_or(|(_, lowest)| tension_n < lowest.drum_tension_n()) {
-                lowest = Some((slack_ln, shape));
+            if looked.lowest.as_ref().is_none_or(|lowest| tension_n < lowest.drum_tension_n()) {
+                looked.slack_ln = slack_ln;
+                looked.lowest = Some(shape);
             }
             if tension_n <= drum_tension_n {
                 break;
             }
-            (taut, last) = (Some(shape), Some(shape));
+            looked.taut = Some(shape);
         }
-        let (slack_ln, shape) = lowest.filter(|(_, shape)| shape.drum_tension_n() < known_n)?;
-        if shape.drum_tension_n() <= drum_tension_n {
-            return Some(Lower { least: shape, taut });
-        }
-        let tension_n = |slack_ln: f64| {
-            let near = self.roughly_at_length(self.length_m(slack_ln), Some(&shape));
-            near.map_or(f64::NAN, |shape| shape.drum_tension_n())
-        };
-        let best = brent(tension_n, slack_ln - FACTOR.ln(), slack_ln + FACTOR.ln(), 1e-3);
-        let least = self.at_length(self.length_m(best.x), Some(&shape)).unwrap_or(shape);
-        // From here a root is sought on the way to what is shorter.
-        let taut = taut.filter(|taut: &Shape| taut.paid_out_m() < least.paid_out_m());
-        Some(Lower { least, taut })
+        looked
     }
 }

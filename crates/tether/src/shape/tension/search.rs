@@ -40,10 +40,22 @@ impl Searched {
 impl<F: Flow> Curve<'_, F> {
     /// Finds the shape on the whole curve, or that there is none.
     pub(super) fn search(&self, drum_tension_n: f64) -> Result<TensionSolution, TetherError> {
-        let (least, searched) = self.least(Some(drum_tension_n))?;
-        if least.drum_tension_n() > drum_tension_n {
-            return self.none_or_elsewhere(least, drum_tension_n);
+        match self.least(Some(drum_tension_n)) {
+            Ok((least, _)) if least.drum_tension_n() > drum_tension_n => {
+                self.none_or_elsewhere(least, drum_tension_n)
+            }
+            Ok((least, searched)) => self.between(&searched, &least, drum_tension_n),
+            Err(error) => Err(error),
         }
+    }
+
+    /// The shape with a drum tension, between the least and what was looked at.
+    fn between(
+        &self,
+        searched: &Searched,
+        least: &Shape,
+        drum_tension_n: f64,
+    ) -> Result<TensionSolution, TetherError> {
         // The length that was looked at with the least tension may be beyond the least itself.
         let is_taut = |i: &usize| {
             searched.tension_n[*i] > drum_tension_n
@@ -52,7 +64,7 @@ impl<F: Flow> Curve<'_, F> {
         let taut = (searched.least..searched.count).find(is_taut);
         let short = taut.and_then(|i| {
             let lengths_m = (self.length_m(searched.slack_ln[i]), least.paid_out_m());
-            self.root(lengths_m, least, |shape| (shape.drum_tension_n() / drum_tension_n).ln())
+            self.root(lengths_m, *least, |shape| (shape.drum_tension_n() / drum_tension_n).ln())
         });
         // Where the curve jumps from one shape to another, none between them has it.
         let Some(shape) = short.and_then(|shape| self.closed(shape, drum_tension_n)) else {
@@ -63,7 +75,7 @@ impl<F: Flow> Curve<'_, F> {
             });
         };
         let other_length_m =
-            if self.options.seek_other_length { self.long(&least, drum_tension_n) } else { None };
+            if self.options.seek_other_length { self.long(least, drum_tension_n) } else { None };
         Ok(TensionSolution::Hangs { shape, other_length_m })
     }
 
@@ -73,26 +85,25 @@ impl<F: Flow> Curve<'_, F> {
         let mut best: Option<Shape> = None;
         // Longer while the tension falls, as long as it does not cost too much to know.
         let mut error = None;
-        let mut last = None;
         for i in (0..=START).rev() {
-            match self.look(&mut searched, i, last.as_ref()) {
+            match self.look(&mut searched, i, best.as_ref()) {
                 Ok(shape) => {
-                    if best.is_some_and(|b| b.drum_tension_n() <= shape.drum_tension_n()) {
+                    if best.as_ref().is_some_and(|best| best.drum_tension_n() <= shape.drum_tension_n()) {
                         break;
                     }
                     searched.least = i;
-                    (best, last) = (Some(shape), Some(shape));
+                    best = Some(shape);
                 }
                 Err(e) => error = Some(e),
             }
         }
-        last = best;
+        let mut last = best;
         let slack_side = searched.least;
         for i in START + 1..STEPS {
             searched.count = i + 1;
             match self.look(&mut searched, i, last.as_ref()) {
                 Ok(shape) => {
-                    if best.is_none_or(|b| shape.drum_tension_n() < b.drum_tension_n()) {
+                    if best.as_ref().is_none_or(|best| shape.drum_tension_n() < best.drum_tension_n()) {
                         searched.least = i;
                         best = Some(shape);
                     }
@@ -108,20 +119,24 @@ impl<F: Flow> Curve<'_, F> {
                 break;
             }
         }
-        let Some(coarse) = best else {
+        let Some(coarse) = &best else {
             return Err(error.unwrap_or(TetherError::Indeterminate {
                 length_m: self.length_m(searched.slack_ln[slack_side]),
                 distance_m: self.problem.end_m.norm(),
             }));
         };
+        Ok((self.least_at(&searched, coarse), searched))
+    }
+
+    /// The least drum tension next to the least of those looked at, which `coarse` has.
+    fn least_at(&self, searched: &Searched, coarse: &Shape) -> Shape {
         let (lo, hi) = (searched.slack_ln[searched.least] - STEP, searched.slack_ln[searched.least] + STEP);
         let tension = |slack_ln: f64| {
-            let shape = self.roughly_at_length(self.length_m(slack_ln), Some(&coarse));
+            let shape = self.roughly_at_length(self.length_m(slack_ln), Some(coarse));
             shape.map_or(f64::NAN, |s| s.drum_tension_n())
         };
         let best = brent(tension, lo, hi, 1e-3);
-        let shape = self.at_length(self.length_m(best.x), Some(&coarse)).unwrap_or(coarse);
-        Ok((shape, searched))
+        self.at_length(self.length_m(best.x), Some(coarse)).unwrap_or(*coarse)
     }
 
     /// Enters one length into what was searched.
