@@ -296,3 +296,19 @@ fn masses(scenario: &Scenario, way: &Way, battery: Option<&Battery>) -> Masses {
         },
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_station_is_seen_from_the_drum_exit() {
+        let text = include_str!("../../../scenarios/breakwater-lookout.json");
+        let mut value: serde_json::Value = serde_json::from_str(text).unwrap();
+        value["ground"]["drum"]["exit_height_m"] = 1.5.into();
+        let scenario = crate::from_value(&value).unwrap();
+        let system = System::new(&scenario).unwrap();
+        // 100 m over the ground, 15 m downwind.
+        assert_eq!(system.place(&scenario.station).unwrap().position_m, Vector3::new(15.0, 0.0, 98.5));
+    }
+}

@@ -62,6 +62,29 @@ fn the_loop_of_mass_and_demand_is_closed() {
 }
 
 #[test]
+fn a_line_that_hangs_straight_is_pulled_by_the_wind_of_every_height() {
+    let document = Document::parse(&scenario("breakwater-lookout").to_string()).unwrap();
+    let loaded = load(&document).unwrap();
+    let system = crate::System::new(&loaded.scenario).unwrap();
+    let (height_m, diameter_m) = (100.0, 2e-3);
+    let pull_n = super::ways::pull_n(&system.surroundings.mean, height_m, (3.4e-3, diameter_m));
+    // The wind of the plan as it stands there: 8 m/s at 100 m, a power of 0.11, from the drum exit at 0.5 m on; half of the drag.
+    let (pieces, kinematic_m2_s) = (20_000, 1.48e-5);
+    let drag_n: f64 = (0..pieces)
+        .map(|i| {
+            let z_m = 0.5 + height_m * (f64::from(i) + 0.5) / f64::from(pieces);
+            let wind_m_s = 8.0 * (z_m / 100.0).powf(0.11);
+            let reynolds = wind_m_s * diameter_m / kinematic_m2_s;
+            let coefficient = 1.0 + 10.0 * reynolds.powf(-2.0 / 3.0);
+            0.5 * 1.22 * wind_m_s * wind_m_s * coefficient * diameter_m * height_m / f64::from(pieces)
+        })
+        .sum();
+    // Density and viscosity are those of a standard day to a hundredth.
+    assert!((pull_n.x / (0.5 * drag_n) - 1.0).abs() < 0.02, "{pull_n:?} {drag_n}");
+    assert!((pull_n.z + 3.4e-3 * 105.0 * 9.806_65).abs() < 1e-9);
+}
+
+#[test]
 fn what_is_not_held_by_rotors_is_refused() {
     let document = Document::parse(&scenario("free-beam-loiter").to_string()).unwrap();
     let loaded = load(&document).unwrap();

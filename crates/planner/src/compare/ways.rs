@@ -313,7 +313,11 @@ fn converter(bus_w: f64) -> Result<Converter, PlanError> {
 }
 
 /// Pull of a line that hangs straight down in a wind: its weight and half of its drag.
-fn pull_n(stream: &Stream, height_m: f64, (mass_kg_per_m, diameter_m): (f64, f64)) -> Vector3<f64> {
+pub(super) fn pull_n(
+    stream: &Stream,
+    height_m: f64,
+    (mass_kg_per_m, diameter_m): (f64, f64),
+) -> Vector3<f64> {
     let length_m = PAID_OUT_RATIO * height_m;
     let (mut drag_n, pieces) = (Vector3::zeros(), 16);
     for i in 0..pieces {

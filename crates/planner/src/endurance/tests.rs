@@ -161,6 +161,25 @@ fn a_blank_gust_is_not_calm() {
     assert!(report.rows[0].gust_m_s.unwrap() > 15.9 && report.rows[1].gust_m_s.unwrap() < 10.1);
 }
 
+#[test]
+fn recorded_gusts_and_gaps_are_counted() {
+    let record = report(&with_file("breakwater-lookout"), Some(&record())).record;
+    // Every seventh of 240 hours has a gust; four others are missing.
+    assert_eq!((record.hours_count, record.gusts_count, record.gaps_count), (240, 35, 4));
+    assert!((record.strongest_mean_m_s - 21.0).abs() < 1e-9);
+}
+
+#[test]
+fn a_limit_that_is_met_exactly_holds() {
+    let mut value = with_file("breakwater-lookout");
+    value["delivery"]["fiber"]["total_length_m"] = json!(103.0);
+    value["station"]["winch"] = json!({ "paid_out": { "paid_out_m": 103.0 } });
+    let (_, loaded) = loaded(&value);
+    let prepared = Prepared::new(&loaded.scenario, Some(&record())).unwrap();
+    let met = curve::Met { wind_m_s: 7.0, excess_m_s: 1.0, offset_k: 0.0 };
+    assert_eq!(prepared.curve.broken(met), None);
+}
+
 /// A point computed by itself: powers, and the limits in the gust.
 fn direct(scenario: &Scenario, curve: &Curve, met: curve::Met) -> crate::point::OperatingPoint {
     let mut warmer = scenario.clone();
@@ -268,6 +287,11 @@ fn turns_of_work_and_recharge_are_simulated_beside_the_closed_form() {
     assert!((duty.duty_ratio - duty.closed_form_duty_ratio).abs() < 1e-6 * duty.duty_ratio);
     let totals = &steady.totals;
     assert!((totals.known_h() - 200.0).abs() < 1e-6, "{totals:?}");
+    // Once in the air it does not come down: what the battery takes comes from the delivery, and nothing is charged on the ground.
+    let (given_wh, used_wh) =
+        (totals.delivered_wh + totals.battery_out_wh, totals.demand_wh + totals.battery_in_wh);
+    assert!(totals.battery_in_wh > 0.1 * totals.demand_wh && totals.forced_down_count == 0, "{totals:?}");
+    assert!((given_wh / used_wh - 1.0).abs() < 1e-9, "{totals:?}");
     // The hours keep a charge for the recovery that the schedule does not, and the wind is spread inside the hour.
     let worked_ratio = totals.on_station_h / (totals.on_station_h + totals.recharging_h);
     assert!((worked_ratio / duty.duty_ratio - 1.0).abs() < 0.03, "{worked_ratio} {}", duty.duty_ratio);

@@ -103,6 +103,42 @@ fn a_ring_lets_the_middle_of_the_beam_through() {
 }
 
 #[test]
+fn an_exposure_is_named_by_what_it_is_for() {
+    let with = study(FIBER, &[("/hazard", json!({"shut_off_ms": 10.0}))]);
+    let of = |exposure_s: f64| {
+        let mut rows = with.exposure_limits.iter().filter(move |row| row.exposure_s == exposure_s);
+        let (eye, skin) = (rows.next().unwrap(), rows.next().unwrap());
+        assert_eq!((eye.organ, skin.organ, rows.next()), ("eye", "skin", None));
+        assert_eq!(eye.use_of_it, skin.use_of_it);
+        eye.use_of_it
+    };
+    assert_eq!(of(0.01), "with shut-off");
+    // Nobody blinks at light that is not seen.
+    assert_eq!(of(0.25), "not used: no blink");
+    assert_eq!((of(10.0), of(100.0), of(TIME_BASE_S)), ("accident", "unintended", "working day"));
+}
+
+#[test]
+fn every_distance_on_the_ground_has_its_circle() {
+    let short = ("/hazard", json!({"shut_off_ms": 10.0, "working_area_radius_m": 7000.0}));
+    let line = study(FIBER, std::slice::from_ref(&short));
+    let radii = |study: &HazardStudy, kind| -> Vec<f64> {
+        study.ground.circles.iter().filter(|c| c.kind == kind).map(|c| c.radius_m).collect()
+    };
+    let (bare, reach_m) = (&line.sources[0].without_shut_off, line.ground.reach_m);
+    let with_shut_off = line.sources[0].with_shut_off.as_ref().unwrap();
+    assert_eq!(radii(&line, PlanKind::WithoutShutOff), [bare.eye.distance_m, reach_m + bare.unaided_m()]);
+    assert_eq!(radii(&line, PlanKind::WithOptics), [reach_m + bare.eye_with_optics.distance_m]);
+    assert_eq!(radii(&line, PlanKind::WithShutOff), [reach_m + with_shut_off.unaided_m()]);
+    assert_eq!(radii(&line, PlanKind::WorkingArea), [7000.0]);
+    let beam = study(BEAM, &[]);
+    let bare = &beam.sources[0].without_shut_off;
+    assert_eq!(radii(&beam, PlanKind::WithoutShutOff)[0], bare.unaided_m());
+    let hull: Vec<_> = beam.ground.circles.iter().filter(|c| c.kind == PlanKind::AtVehicle).collect();
+    assert_eq!((hull.len(), hull[0].centre_x_m), (1, beam.ground.vehicle_x_m));
+}
+
+#[test]
 fn without_light_there_is_nothing_to_assess() {
     assert!(matches!(study_of(COPPER, &[]), Err(PlanError::Refused(_))));
     let refused = study_of(COPPER, &[("/hazard", json!({"shut_off_ms": 1.0}))]);

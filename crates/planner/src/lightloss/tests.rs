@@ -80,6 +80,34 @@ fn the_smallest_battery_lands_and_two_percent_less_does_not() {
 }
 
 #[test]
+fn the_smallest_battery_has_the_energy_of_its_charge() {
+    for name in ["breakwater-lookout", "beam-hover", "free-beam-loiter"] {
+        let smallest = report(&scenario(name)).smallest_battery.unwrap();
+        // A cell of lithium gives its charge at 3.3 to 4.2 V.
+        let cell_v = smallest.energy_wh / (smallest.capacity_ah * f64::from(smallest.series_count));
+        assert!((3.3..4.2).contains(&cell_v), "{name} {cell_v}");
+    }
+}
+
+#[test]
+fn the_battery_must_give_the_power_of_the_gust() {
+    let mut value = scenario("breakwater-lookout");
+    value["site"]["wind"]["gust"] = json!({ "factor": { "ratio": 2.0 } });
+    let document = Document::parse(&value.to_string()).unwrap();
+    let loaded = load(&document).unwrap();
+    let system = System::new(&loaded.scenario).unwrap();
+    let point = system.operate(&system.place(&loaded.scenario.station).unwrap()).unwrap();
+    let gust = point.vehicle_in_gust.unwrap();
+    let gust_w = gust.electrical_w + gust.avionics_w + loaded.scenario.payload.power_w;
+    let report = light_loss_report(&document, &loaded).unwrap();
+    for drill in &report.drills {
+        let legs_w = drill.legs.iter().map(|leg| leg.power_w).fold(0.0, f64::max);
+        assert!((drill.peak_w / gust_w.max(legs_w) - 1.0).abs() < 1e-9, "{} {gust_w} {legs_w}", drill.peak_w);
+        assert!(gust_w > 1.05 * legs_w, "the gust is the hardest");
+    }
+}
+
+#[test]
 fn without_a_battery_the_aircraft_is_lost_and_one_is_named() {
     let mut value = scenario("breakwater-lookout");
     value.as_object_mut().unwrap().remove("battery");
