@@ -11,7 +11,7 @@ use super::{
     gauss::{MAX_ORDER, rule},
     kink::Breaks,
     lanes::dot,
-    mesh::{Boundary, Crowding, Element, Mesh},
+    mesh::{Boundary, Crowding, Element, MAX_ELEMENTS, Mesh},
     relax::{Grid, Problem},
 };
 
@@ -146,21 +146,53 @@ impl Allowed {
     }
 }
 
+/// Estimated errors of each element.
+pub(super) struct Estimate([Errors; MAX_ELEMENTS]);
+
+impl Estimate {
+    /// Of the elements as the last sweep left them.
+    pub(super) fn of<const N: usize>(grid: &Grid<N>) -> Self {
+        let none = Decay { size: 0.0, ratio: 1.0 };
+        let mut each = [Errors { load: none, gradient: none }; MAX_ELEMENTS];
+        for (errors, element) in each.iter_mut().zip(grid.mesh.elements()) {
+            let (lanes, nodes) = (&grid.lanes, element.nodes());
+            *errors = Errors::of(lanes.part_n.rows(&nodes), lanes.climb_m.rows(&nodes));
+        }
+        Self(each)
+    }
+
+    /// Errors of the end forces, N, and of positions, m.
+    pub(super) fn sum<const N: usize>(&self, grid: &Grid<N>) -> Allowed {
+        let stiffness = grid.stiffness_n_per_m().norm();
+        let mut sum = Allowed { force_n: 0.0, position_m: 0.0 };
+        for (errors, element) in self.0.iter().zip(grid.mesh.elements()) {
+            let (end_n, end_m, inside_m) = errors.at_order(element.order, 1.0);
+            sum.force_n += end_n + stiffness * end_m;
+            sum.position_m = sum.position_m.max(inside_m);
+        }
+        sum
+    }
+}
+
 /// Estimated errors of the end forces, N, and of positions, m.
 pub(super) fn errors<const N: usize>(grid: &Grid<N>) -> Allowed {
-    let stiffness = grid.stiffness_n_per_m().norm();
-    let mut sum = Allowed { force_n: 0.0, position_m: 0.0 };
-    for element in grid.mesh.elements() {
-        let (end_n, end_m, inside_m) = element_errors(grid, element).at_order(element.order, 1.0);
-        sum.force_n += end_n + stiffness * end_m;
-        sum.position_m = sum.position_m.max(inside_m);
-    }
-    sum
+    Estimate::of(grid).sum(grid)
 }
 
 /// A mesh that should meet the allowed errors, from a solution on another; `None` if it does not fit. `attempt` counts from 0;
 /// the mesh of the first is rough and says little, after that elements only get finer.
 pub(super) fn adapted<const N: usize>(
+    grid: &Grid<N>,
+    problem: &Problem<'_, impl Flow>,
+    allowed: Allowed,
+    attempt: u32,
+) -> Option<Mesh> {
+    adapted_by(&Estimate::of(grid), grid, problem, allowed, attempt)
+}
+
+/// The same where the errors were already estimated.
+pub(super) fn adapted_by<const N: usize>(
+    estimate: &Estimate,
     grid: &Grid<N>,
     problem: &Problem<'_, impl Flow>,
     allowed: Allowed,
@@ -173,8 +205,7 @@ pub(super) fn adapted<const N: usize>(
     let mut mesh = Mesh::empty();
     let share = 1.0 / grid.mesh.elements().len() as f64;
     let stiffness = grid.stiffness_n_per_m().norm();
-    for (e, element) in grid.mesh.elements().iter().enumerate() {
-        let errors = element_errors(grid, element);
+    for (e, (element, errors)) in grid.mesh.elements().iter().zip(&estimate.0).enumerate() {
         let breaks = Breaks::of(grid, problem, e, allowed);
         let mut lower = 0.0;
         for (upper, boundary) in breaks.iter().chain([(1.0, element.boundary)]) {
@@ -340,10 +371,4 @@ impl Errors {
         let inside_m = part * self.gradient.at(order) / (2.0 * order as f64);
         (part * self.load.at(beyond), part * self.gradient.at(beyond), inside_m)
     }
-}
-
-/// Of the element as the last sweep left it.
-fn element_errors<const N: usize>(grid: &Grid<N>, element: &Element) -> Errors {
-    let (lanes, nodes) = (&grid.lanes, element.nodes());
-    Errors::of(lanes.part_n.rows(&nodes), lanes.climb_m.rows(&nodes))
 }

@@ -38,7 +38,7 @@ struct Place {
 impl Breaks {
     const MOST: usize = 8;
 
-    /// Where element `e` must be cut.
+    /// Where element `e` must be cut: nowhere if a cheap look sees no reason.
     pub(super) fn of<const N: usize>(
         grid: &Grid<N>,
         problem: &Problem<'_, impl Flow>,
@@ -46,6 +46,9 @@ impl Breaks {
         allowed: Allowed,
     ) -> Self {
         let mut breaks = Self { at: [(0.0, Boundary::Free); Self::MOST], count: 0, least_order: 0.0 };
+        if !suspicious(grid, problem, e) {
+            return breaks;
+        }
         let elements = grid.mesh.elements();
         let element = &elements[e];
         let rule = rule(element.order);
@@ -179,10 +182,8 @@ pub(super) fn any<const N: usize>(
     allowed: Allowed,
 ) -> bool {
     (0..grid.mesh.elements().len()).any(|e| {
-        suspicious(grid, problem, e) && {
-            let breaks = Breaks::of(grid, problem, e, allowed);
-            breaks.count > 0 || breaks.least_order() > grid.mesh.elements()[e].order
-        }
+        let breaks = Breaks::of(grid, problem, e, allowed);
+        breaks.count > 0 || breaks.least_order() > grid.mesh.elements()[e].order
     })
 }
 

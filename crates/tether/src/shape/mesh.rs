@@ -33,19 +33,15 @@ pub(super) enum Crowding {
 }
 
 impl Crowding {
-    /// Share of the element below its inner coordinate `xi` in 0..1, and the slope of that share.
-    fn share(self, xi: f64) -> (f64, f64) {
-        match self {
-            Self::Even => (xi, 1.0),
-            Self::Lower(k) => (xi * (1.0 + k * xi) / (1.0 + k), (1.0 + 2.0 * k * xi) / (1.0 + k)),
-            Self::Bend(lower, upper) => {
-                // sinh a − sinh b = 2 sinh((a − b)/2) cosh((a + b)/2) keeps the digits of a short element far out.
-                let half = 0.5 * (upper - lower);
-                let whole = half.sinh() * (lower + half).cosh();
-                let grown = (half * xi).sinh() * (lower + half * xi).cosh();
-                (grown / whole, half * (lower + 2.0 * half * xi).cosh() / whole)
-            }
-        }
+    /// For many places of one element.
+    fn spread(self) -> Spread {
+        let (lower, half) = match self {
+            Self::Even | Self::Lower(_) => (0.0, 0.0),
+            Self::Bend(lower, upper) => (lower, 0.5 * (upper - lower)),
+        };
+        let (start, grown) = (lower.exp(), half.exp_m1());
+        let whole = sinh(grown) * cosh(start * (1.0 + grown));
+        Spread { crowding: self, half, start, whole }
     }
 
     /// Inner coordinate of a share from 0 to 1.
@@ -68,6 +64,43 @@ impl Crowding {
             Self::Bend(a, b) => Self::Bend(a + lower * (b - a), a + upper * (b - a)),
         }
     }
+}
+
+/// Places of the nodes of one element, for its crowding; a bend asks for exponentials.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Spread {
+    crowding: Crowding,
+    /// Of a bend: half the range of η, e^η at its lower end, and what the whole element grows by.
+    half: f64,
+    start: f64,
+    whole: f64,
+}
+
+impl Spread {
+    /// Share of the element below its inner coordinate `xi` in 0..1, and the slope of that share.
+    pub(super) fn share(&self, xi: f64) -> (f64, f64) {
+        match self.crowding {
+            Crowding::Even => (xi, 1.0),
+            Crowding::Lower(k) => (xi * (1.0 + k * xi) / (1.0 + k), (1.0 + 2.0 * k * xi) / (1.0 + k)),
+            Crowding::Bend(..) => {
+                // sinh a − sinh b = 2 sinh((a − b)/2) cosh((a + b)/2) keeps the digits of a short element far out.
+                let grown = (self.half * xi).exp_m1();
+                let middle = self.start * (1.0 + grown);
+                let here = middle * (1.0 + grown);
+                (sinh(grown) * cosh(middle) / self.whole, self.half * cosh(here) / self.whole)
+            }
+        }
+    }
+}
+
+/// sinh x from eˣ − 1.
+fn sinh(grown: f64) -> f64 {
+    0.5 * (grown + grown / (1.0 + grown))
+}
+
+/// cosh x from eˣ.
+fn cosh(exponential: f64) -> f64 {
+    0.5 * (exponential + 1.0 / exponential)
 }
 
 /// A piece of tether on which the load is one polynomial. Places are shares of the unstretched length.
@@ -100,7 +133,12 @@ impl Element {
 
     /// Share of the element below its inner coordinate `xi` in 0..1, and the slope of that share.
     pub(super) fn share(&self, xi: f64) -> (f64, f64) {
-        self.crowding.share(xi)
+        self.spread().share(xi)
+    }
+
+    /// The same for many places.
+    pub(super) fn spread(&self) -> Spread {
+        self.crowding.spread()
     }
 
     /// Inner coordinate from 0 to 1 of a place.

@@ -157,12 +157,12 @@ impl<F: Flow> Packer<'_, '_, F> {
 
     /// Fewest nodes with which the error of an element is allowed.
     fn order(&self, element: &Element) -> Option<usize> {
-        let rule = rule(MAX_ORDER);
+        let (rule, spread) = (rule(MAX_ORDER), element.spread());
         let length_m = self.shape.length_m;
         let mut loads = Axes::<MAX_ORDER>::zeros();
         let mut gradients = Axes::<MAX_ORDER>::zeros();
         for i in 0..MAX_ORDER {
-            let (share, slope) = element.share(rule.nodes[i]);
+            let (share, slope) = spread.share(rule.nodes[i]);
             let s_m = length_m * (element.start_ratio + element.span_ratio * share);
             let pull = Pull::new(&self.shape.force_n(s_m), self.problem.compliance_per_n);
             let sample = self.problem.flow.at(self.shape.point(s_m).z);

@@ -182,7 +182,8 @@ fn sweep_on<const N: usize, F: Flow>(
             continue;
         }
         grid.advance();
-        let mut errors = adapt::errors(grid);
+        let estimate = adapt::Estimate::of(grid);
+        let mut errors = estimate.sum(grid);
         errors.force_n = errors.force_n / (1.0 - contraction.ratio.min(0.8)) + remaining_n;
         if rough {
             errors.force_n -= remaining_n;
@@ -208,7 +209,7 @@ fn sweep_on<const N: usize, F: Flow>(
             }
             continue;
         }
-        let mesh = adapt::adapted(grid, problem, allowed, attempt + u32::from(!rough));
+        let mesh = adapt::adapted_by(&estimate, grid, problem, allowed, attempt + u32::from(!rough));
         let mesh = mesh.or_else(|| tight(grid, problem, allowed, errors));
         grid.move_to(&mesh.ok_or(Stop::NeedsNodes)?);
         rough = false;

@@ -156,9 +156,9 @@ impl<const N: usize> Grid<N> {
     pub(super) fn lay(&mut self, mesh: &Mesh) {
         self.mesh = *mesh;
         for element in mesh.elements() {
-            let rule = rule(element.order);
+            let (rule, spread) = (rule(element.order), element.spread());
             for (i, node) in element.nodes().enumerate() {
-                self.share[node] = element.share(rule.nodes[i]);
+                self.share[node] = spread.share(rule.nodes[i]);
             }
         }
     }

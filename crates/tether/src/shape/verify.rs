@@ -11,7 +11,7 @@ use super::{
     Shape,
     gauss::{MAX_ORDER, integrals_of, legendre_up_to, rule},
     load::{Pull, load_n_per_m},
-    mesh::Element,
+    mesh::Spread,
     relax::Problem,
     thorough::Thorough,
 };
@@ -83,8 +83,9 @@ impl Shape {
 }
 
 /// One element of a shape, read at many places from the coefficients of its Legendre polynomials.
-struct Inside<'a> {
-    element: &'a Element,
+struct Inside {
+    order: usize,
+    spread: Spread,
     compliance_per_n: f64,
     span_m: f64,
     start_n: Vector3<f64>,
@@ -95,12 +96,13 @@ struct Inside<'a> {
     way: [Vector3<f64>; MAX_ORDER],
 }
 
-impl<'a> Inside<'a> {
-    fn of(shape: &'a Shape, e: usize) -> Self {
+impl Inside {
+    fn of(shape: &Shape, e: usize) -> Self {
         let element = &shape.mesh.elements()[e];
         let rule = rule(element.order);
         let mut inside = Self {
-            element,
+            order: element.order,
+            spread: element.spread(),
             compliance_per_n: shape.compliance_per_n,
             span_m: shape.length_m * element.span_ratio,
             start_n: shape.start_force_n[e],
@@ -109,7 +111,7 @@ impl<'a> Inside<'a> {
             way: [Vector3::zeros(); MAX_ORDER],
         };
         for (i, node) in element.nodes().enumerate() {
-            let slope = element.share(rule.nodes[i]).1;
+            let slope = inside.spread.share(rule.nodes[i]).1;
             let load_n_per_m = slope * shape.load_n_per_m[node];
             let way = slope * Pull::new(&shape.force_n[node], shape.compliance_per_n).gradient();
             for k in 0..element.order {
@@ -122,7 +124,7 @@ impl<'a> Inside<'a> {
 
     /// Pull of the part above on the part below, N, and position, m, at an inner coordinate.
     fn at(&self, inner: f64) -> (Vector3<f64>, Vector3<f64>) {
-        let order = self.element.order;
+        let order = self.order;
         let basis = integrals_of(order, inner, &legendre_up_to(order, 2.0 * inner - 1.0));
         let (mut load, mut way) = (Vector3::zeros(), Vector3::zeros());
         for k in 0..order {
@@ -143,7 +145,7 @@ struct Summing<'a, F: Flow> {
 
 impl<F: Flow> Summing<'_, F> {
     /// Load on an element, N, and its way, m, summed on parts that are halved until halves and whole agree.
-    fn whole(&self, inside: &Inside<'_>) -> Sums {
+    fn whole(&self, inside: &Inside) -> Sums {
         let (parts, count) = self.parts(inside);
         parts[..count].windows(2).fold((Vector3::zeros(), Vector3::zeros()), |sum, ends| {
             let ends = (ends[0], ends[1]);
@@ -153,7 +155,7 @@ impl<F: Flow> Summing<'_, F> {
     }
 
     /// Inner coordinates at which an element is parted, rising, and how many: fixed ones, and where it crosses a kink of the flow.
-    fn parts(&self, inside: &Inside<'_>) -> ([f64; MOST_PARTS], usize) {
+    fn parts(&self, inside: &Inside) -> ([f64; MOST_PARTS], usize) {
         let (mut parts, mut count) = ([1.0; MOST_PARTS], PARTS.len());
         parts[..count].copy_from_slice(&PARTS);
         let height_m = |inner: f64| inside.at(inner).1.z;
@@ -176,7 +178,7 @@ impl<F: Flow> Summing<'_, F> {
         (parts, count)
     }
 
-    fn halved(&self, inside: &Inside<'_>, (lo, hi): (f64, f64), whole: Sums, left: u32) -> Sums {
+    fn halved(&self, inside: &Inside, (lo, hi): (f64, f64), whole: Sums, left: u32) -> Sums {
         let middle = 0.5 * (lo + hi);
         let (a, b) = ((lo, middle), (middle, hi));
         let (first, second) = (self.part(inside, a), self.part(inside, b));
@@ -191,11 +193,11 @@ impl<F: Flow> Summing<'_, F> {
     }
 
     /// The sums over a part of the inner coordinate of an element.
-    fn part(&self, inside: &Inside<'_>, (lo, hi): (f64, f64)) -> Sums {
+    fn part(&self, inside: &Inside, (lo, hi): (f64, f64)) -> Sums {
         let mut sums = (Vector3::zeros(), Vector3::zeros());
         for (x, weight) in RULE.nodes().iter().zip(RULE.weights()) {
             let inner = 0.5 * (lo + hi) + 0.5 * (hi - lo) * x;
-            let step_m = 0.5 * (hi - lo) * weight * inside.element.share(inner).1 * inside.span_m;
+            let step_m = 0.5 * (hi - lo) * weight * inside.spread.share(inner).1 * inside.span_m;
             let (force_n, position_m) = inside.at(inner);
             let pull = Pull::new(&force_n, inside.compliance_per_n);
             sums.0 += step_m * load_n_per_m(self.line, &self.flow.at(position_m.z), &pull);
