@@ -80,3 +80,6 @@ fn tether_of(scenario: &Scenario) -> Option<(&scenario::Tether, &'static str)> {
         Delivery::FreeBeam(_) | Delivery::None {} => None,
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -102,3 +102,23 @@ fn group(pointer: &str) -> Group {
         _ => Group::Design,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Document, load};
+
+    #[test]
+    fn a_change_is_told_over_what_it_is_measured_by_or_not_at_all() {
+        let text = include_str!("../../../../scenarios/breakwater-lookout.json");
+        let scenario = load(&Document::parse(text).unwrap()).unwrap().scenario;
+        let levers = levers(&scenario);
+        let of = |pointer: &str| levers.iter().find(|lever| lever.pointer == pointer).unwrap();
+        // Twice the payload; 50 m across the wind, half the height; nothing is a share of none.
+        let payload = of("/payload/mass_kg");
+        assert!((payload.change_ratio(2.0 * payload.from).unwrap() - 1.0).abs() < 1e-12);
+        assert!((of("/station/crosswind_m").change_ratio(-50.0).unwrap() + 0.5).abs() < 1e-12);
+        let offset = of("/site/temperature_offset_k");
+        assert_eq!((offset.from, offset.change_ratio(1.0)), (0.0, None));
+    }
+}

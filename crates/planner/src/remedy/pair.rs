@@ -312,3 +312,24 @@ fn stretched(lever: &Lever, value: f64, stretch: f64) -> f64 {
     let longer = if lever.input.whole { longer.round() } else { longer };
     longer.clamp(lever.input.min.unwrap_or(f64::MIN), lever.input.max.unwrap_or(f64::MAX))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Document, load, remedy::inputs::levers};
+
+    #[test]
+    fn a_longer_change_goes_on_the_same_way_as_far_as_the_input_may() {
+        let text = include_str!("../../../../scenarios/breakwater-lookout.json");
+        let scenario = load(&Document::parse(text).unwrap()).unwrap().scenario;
+        let levers = levers(&scenario);
+        let of = |pointer: &str| levers.iter().find(|lever| lever.pointer == pointer).unwrap();
+        let payload = of("/payload/mass_kg");
+        let at = |value: f64| stretched(payload, value, 1.5);
+        assert!((at(payload.from + 0.2) - (payload.from + 0.3)).abs() < 1e-12);
+        assert!((at(payload.from - 0.2) - (payload.from - 0.3)).abs() < 1e-12);
+        assert_eq!(at(0.0), 0.0, "no payload weighs less than nothing");
+        let cells = of("/receiver/cells/parallel_count");
+        assert_eq!(stretched(cells, cells.from + 1.0, 1.3), cells.from + 1.0, "whole");
+    }
+}

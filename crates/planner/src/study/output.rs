@@ -338,6 +338,20 @@ mod tests {
     }
 
     #[test]
+    fn figures_of_the_gust_are_not_those_of_the_mean_wind() {
+        let text = include_str!("../../../../scenarios/breakwater-lookout.json");
+        let scenario = load(&Document::parse(text).unwrap()).unwrap().scenario;
+        let system = System::new(&scenario).unwrap();
+        let point = system.operate(&system.place(&scenario.station).unwrap()).unwrap();
+        let of = |name: &str| Output::find(name).unwrap().of(&point).unwrap();
+        let (mean, gust) = (point.tether.unwrap(), point.tether_in_gust.unwrap());
+        assert_eq!(of("max_tension_n"), mean.max_tension_n);
+        assert_eq!(of("max_tension_in_gust_n"), gust.max_tension_n);
+        assert!(gust.max_tension_n > mean.max_tension_n);
+        assert_eq!(of("tilt_in_gust_deg"), point.vehicle_in_gust.unwrap().tilt_deg);
+    }
+
+    #[test]
     fn margins_carry_the_unit_of_their_rows() {
         for text in [
             include_str!("../../../../scenarios/breakwater-lookout.json"),
