@@ -292,6 +292,14 @@ fn turns_of_work_and_recharge_are_simulated_beside_the_closed_form() {
         (totals.delivered_wh + totals.battery_out_wh, totals.demand_wh + totals.battery_in_wh);
     assert!(totals.battery_in_wh > 0.1 * totals.demand_wh && totals.forced_down_count == 0, "{totals:?}");
     assert!((given_wh / used_wh - 1.0).abs() < 1e-9, "{totals:?}");
+    // A watt more at the bus costs at the wall what a watt of the demand does, beside what the station itself draws.
+    let (_, first) = loaded(&value);
+    let prepared = Prepared::new(&first.scenario, None).unwrap();
+    let met = prepared.hours.hours[0].met.unwrap();
+    let powers = prepared.curve.powers(met.wind_m_s, met.offset_k).unwrap();
+    let cost_ratio = (totals.wall_wh - 300.0 * 200.0) / totals.delivered_wh;
+    let steady_ratio = (powers.wall_w - 300.0) / powers.demand_w;
+    assert!((cost_ratio / steady_ratio - 1.0).abs() < 0.01, "{cost_ratio} {steady_ratio}");
     // The hours keep a charge for the recovery that the schedule does not, and the wind is spread inside the hour.
     let worked_ratio = totals.on_station_h / (totals.on_station_h + totals.recharging_h);
     assert!((worked_ratio / duty.duty_ratio - 1.0).abs() < 0.03, "{worked_ratio} {}", duty.duty_ratio);

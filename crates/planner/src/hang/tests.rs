@@ -75,14 +75,15 @@ fn a_loose_line_in_calm_air_is_not_kinked_and_leaves_the_drum_little_to_hold() {
 fn a_loose_line_without_glass_is_not_judged_where_it_comes_down() {
     let text = include_str!("../../../../scenarios/harvest-market.json");
     let mut value: serde_json::Value = serde_json::from_str(text).unwrap();
-    value["site"]["wind"] = serde_json::json!({ "gust": { "factor": { "ratio": 1.0 } } });
     value["limits"] = serde_json::json!({ "max_length_on_ground_m": 20.0 });
     let system = System::new(&crate::from_value(&value).unwrap()).unwrap();
     let place =
         Place { position_m: Vector3::new(0.0, 0.0, 24.5), winch: Some(Winch::PaidOut { paid_out_m: 35.0 }) };
     let hanging = system.hang(&place, None).unwrap();
     let mean = &hanging.tethers().unwrap().points.0;
-    assert!(mean.lies.unwrap().loose_m > 9.0, "{mean:?}");
+    assert!(mean.lies.unwrap().loose_m > 1.0, "{mean:?}");
+    // The wind bends it, least of all where it comes down without a pull; that is told as no bend.
+    assert!(hanging.tethers().unwrap().mean.min_bend_radius().0 < 100.0);
     assert_eq!(mean.min_bend_radius_m, 1e9);
 }
 
