@@ -113,6 +113,16 @@ fn blades_have_a_reserve_in_the_gust_and_say_what_bounds_it() {
 }
 
 #[test]
+fn torque_times_speed_of_the_rotors_is_their_power() {
+    let mut plan = value(BREAKWATER);
+    set(&mut plan, ROTOR, blades(0.48, 8000.0));
+    let vehicle = operate(&plan).unwrap().vehicle.unwrap();
+    let (speed_rpm, torque_n_m) = (vehicle.rotor_speed_rpm.unwrap(), vehicle.rotor_torque_n_m.unwrap());
+    let turned_w = 4.0 * torque_n_m * speed_rpm * 2.0 * std::f64::consts::PI / 60.0;
+    assert!((turned_w / vehicle.shaft_w - 1.0).abs() < 1e-9, "{turned_w} {}", vehicle.shaft_w);
+}
+
+#[test]
 fn each_limit_of_the_motor_can_bind_the_thrust() {
     let cases = [
         ("bus_v", json!(20.0), ThrustBound::BusVoltage, LimitCode::BusVoltage),
