@@ -1,4 +1,4 @@
-use beamstay_tether::cut::broadside_speed_m_s;
+use beamstay_tether::cut::{Cut, broadside_speed_m_s, cut_reach};
 
 use super::*;
 use crate::{Document, load};
@@ -62,4 +62,24 @@ fn a_piece_falls_through_the_air_half_way_down() {
     // Cut at the drum, nothing hangs from it; the piece at the vehicle is the whole line.
     assert!(cut.cases[0].attached_radius_m < cut.cases[2].attached_radius_m);
     assert!(cut.cases[0].loose_radius_m > cut.cases[2].loose_radius_m);
+}
+
+#[test]
+fn a_piece_drifts_in_the_strongest_wind_up_to_the_vehicle() {
+    let (scenario, system, detail) = detail(MEASURED);
+    let line = &system.line.as_ref().unwrap().line;
+    let air = system.surroundings.mean.fluid_at(0.5 * scenario.station.height_m - 0.5);
+    // The wind of this plan rises with the height.
+    let blows = system.surroundings.gust_at(99.5).unwrap();
+    let cases = detail.cut.unwrap().cases;
+    let cut = Cut {
+        paid_out_length_m: cases[2].at_m,
+        cut_at_m: 0.0,
+        vehicle_height_m: 100.0,
+        vehicle_distance_m: 15.0,
+        wind_speed_m_s: blows.speed_m_s(99.5),
+    };
+    let reach = cut_reach(line, &cut, air.density_kg_m3, air.dynamic_viscosity_pa_s).unwrap();
+    assert!((cases[0].loose_drift_m / reach.loose_drift_m - 1.0).abs() < 1e-9);
+    assert!((cases[0].loose_radius_m / reach.loose_radius_m - 1.0).abs() < 1e-9);
 }
