@@ -3,6 +3,7 @@
 
 use super::balance::{photon_energy_ev, radiative_saturation_a_per_m2};
 use super::diode::{Diode, Junction, thermal_voltage_v};
+use super::peak::Warming;
 use crate::OpticsError;
 use beamstay_numerics::domain::in_range;
 
@@ -78,6 +79,12 @@ impl BandEdge {
     pub fn gap_ev(&self, temperature_k: f64) -> f64 {
         let t = temperature_k;
         (self.gap_at_zero_ev - self.varshni_alpha_ev_per_k * t * t / (t + self.varshni_beta_k)).max(0.05)
+    }
+
+    /// Its derivative by temperature, eV/K.
+    fn gap_ev_per_k(&self, temperature_k: f64) -> f64 {
+        let sum_k = temperature_k + self.varshni_beta_k;
+        -self.varshni_alpha_ev_per_k * temperature_k * (sum_k + self.varshni_beta_k) / (sum_k * sum_k)
     }
 
     /// Share of the plateau of quantum efficiency that is left at photon energy `energy_ev`:
@@ -187,6 +194,15 @@ impl CellSpec {
     }
 }
 
+/// Light of one wavelength on a cell far from its absorption edge.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Plateau {
+    /// Energy of a photon, eV.
+    energy_ev: f64,
+    /// Photocurrent per power that enters, A/W.
+    a_per_w: f64,
+}
+
 /// A checked cell. The temperature laws are carried from 50 to 2000 K and held at the ends.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Cell {
@@ -234,18 +250,48 @@ impl Cell {
 
     /// Electrons out per photon that enters the cell, at `wavelength_m` and cell temperature.
     pub fn quantum_efficiency_ratio(&self, wavelength_m: f64, temperature_k: f64) -> f64 {
-        let energy_ev = photon_energy_ev(wavelength_m);
-        let window_ratio =
-            1.0 / (1.0 + ((energy_ev - self.spec.window_ev) / self.spec.band.edge_width_ev).exp());
-        let ratio = self.spec.quantum_efficiency_ratio
-            * window_ratio
-            * self.spec.band.absorbed_ratio(energy_ev, temperature_k);
-        if ratio.is_nan() { 0.0 } else { ratio }
+        self.responsivity_a_per_w(wavelength_m, temperature_k) * photon_energy_ev(wavelength_m)
     }
 
     /// Photocurrent per power that enters the cell, A/W.
     pub fn responsivity_a_per_w(&self, wavelength_m: f64, temperature_k: f64) -> f64 {
-        self.quantum_efficiency_ratio(wavelength_m, temperature_k) / photon_energy_ev(wavelength_m)
+        self.responsivity_on(&self.plateau(wavelength_m), temperature_k)
+    }
+
+    /// What of the responsivity does not change with temperature.
+    pub(super) fn plateau(&self, wavelength_m: f64) -> Plateau {
+        let energy_ev = photon_energy_ev(wavelength_m);
+        let window_ratio =
+            1.0 / (1.0 + ((energy_ev - self.spec.window_ev) / self.spec.band.edge_width_ev).exp());
+        let a_per_w = self.spec.quantum_efficiency_ratio * window_ratio / energy_ev;
+        Plateau { energy_ev, a_per_w }
+    }
+
+    /// As [`Self::responsivity_a_per_w`].
+    pub(super) fn responsivity_on(&self, plateau: &Plateau, temperature_k: f64) -> f64 {
+        let a_per_w = plateau.a_per_w * self.spec.band.absorbed_ratio(plateau.energy_ev, temperature_k);
+        if a_per_w.is_nan() { 0.0 } else { a_per_w }
+    }
+
+    /// How the laws below change with temperature where the responsivity is `a_per_w`; nothing where they are held.
+    pub(super) fn warming(&self, plateau: &Plateau, a_per_w: f64, temperature_k: f64) -> Warming {
+        let (t, spec) = (held(temperature_k), &self.spec);
+        let gap_ev_per_k = spec.band.gap_ev_per_k(t);
+        let missing_ratio = if plateau.a_per_w > 0.0 { 1.0 - a_per_w / plateau.a_per_w } else { 0.0 };
+        let varies = if (t - temperature_k).abs() > 0.0 { 0.0 } else { 1.0 };
+        let change = |per_k: f64| {
+            let x = per_k * (t - spec.reference_temperature_k);
+            varies * per_k / (1.0 + x.abs())
+        };
+        let thermal_v = thermal_voltage_v(t);
+        let by_gap_per_k = (spec.band.gap_ev(t) / t - gap_ev_per_k) / thermal_v;
+        Warming {
+            photocurrent_per_k: -missing_ratio * gap_ev_per_k / spec.band.edge_width_ev,
+            saturation_per_k: varies * (3.0 / t + by_gap_per_k),
+            slope_per_k: varies / t,
+            series_per_k: change(spec.series_change_per_k),
+            shunt_per_k: -change(spec.shunt_change_per_k),
+        }
     }
 
     /// Saturation current density at `temperature_k`, A/m²:

@@ -69,7 +69,7 @@ pub(super) struct Junction {
 }
 
 /// Dark current through junction and shunt at one junction voltage, with derivatives.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub(super) struct Dark {
     /// Current, A.
     pub(super) current_a: f64,
@@ -123,13 +123,23 @@ impl Junction {
         }
     }
 
+    /// Junction voltage at which the diode alone would carry `current_a`, V.
+    fn by_diode_v(&self, current_a: f64) -> f64 {
+        self.slope_v * ln_1p_ratio(current_a, self.saturation_a, self.ln_saturation)
+    }
+
+    /// Junction voltage that a dark current of `current_a` does not reach, V: diode or shunt alone would carry it there.
+    pub(super) fn ceiling_v(&self, current_a: f64) -> f64 {
+        if current_a > 0.0 { self.by_diode_v(current_a).min(current_a / self.shunt_s) } else { 0.0 }
+    }
+
     /// Junction voltage at which the dark current is `current_a`, with the derivatives there. The dark current is
     /// convex, so Newton's method from the right is monotone. It starts where the diode alone would carry the current,
     /// where the exponential is known without being worked out, and small steps take it along by its series.
     pub(super) fn voltage_for_dark(&self, current_a: f64) -> (f64, Dark) {
         let (mut junction_v, mut diode_a) = (0.0, 0.0);
         if current_a > 0.0 {
-            let by_diode_v = self.slope_v * ln_1p_ratio(current_a, self.saturation_a, self.ln_saturation);
+            let by_diode_v = self.by_diode_v(current_a);
             let by_shunt_v = current_a / self.shunt_s;
             if by_diode_v <= by_shunt_v {
                 (junction_v, diode_a) = (by_diode_v, current_a);
@@ -267,7 +277,7 @@ impl Diode {
 
     /// The point of largest power.
     pub fn maximum_power(&self) -> PowerPoint {
-        self.maximum_power_near(&Cell::new(f64::NAN))
+        self.maximum_power_near(&Cell::new(f64::NAN)).1
     }
 
     /// The point above the maximum-power voltage at which the curve gives `power_w`; the maximum itself if that is
@@ -276,23 +286,22 @@ impl Diode {
         self.point_at_most(|_| power_w, &Cell::new(f64::NAN))
     }
 
-    /// The point above the maximum-power voltage that gives what `wanted_w` makes of the maximum; `below_open` as
-    /// [`Self::maximum_power_near`] has it.
+    /// The point above the maximum-power voltage that gives what `wanted_w` makes of the maximum; `below` as
+    /// [`Self::peak_near`] has it.
     pub(super) fn point_at_most(
         &self,
         wanted_w: impl Fn(PowerPoint) -> f64,
-        below_open: &Cell<f64>,
+        below: &Cell<f64>,
     ) -> PowerPoint {
-        let open_v = self.open_circuit_v();
-        let best_v = self.junction_v_at_maximum(open_v, below_open);
-        let best = self.point_at(best_v);
+        let (best_v, best) = self.maximum_power_near(below);
         let power_w = wanted_w(best);
         if power_w <= 0.0 {
-            return PowerPoint { voltage_v: open_v, ..PowerPoint::default() };
+            return PowerPoint { voltage_v: self.open_circuit_v(), ..PowerPoint::default() };
         }
         if best.power_w.is_nan() || power_w >= best.power_w {
             return best;
         }
+        let open_v = self.open_circuit_v();
         // Near open circuit power is linear in the voltage, near the maximum a parabola.
         let missing = (1.0 - power_w / best.power_w).clamp(0.0, 1.0);
         let junction_v = bracketed_newton(
@@ -311,49 +320,10 @@ impl Diode {
         self.point_at(junction_v)
     }
 
-    fn point_at(&self, junction_v: f64) -> PowerPoint {
+    pub(super) fn point_at(&self, junction_v: f64) -> PowerPoint {
         let current_a = self.photocurrent_a - self.junction.dark(junction_v).current_a;
         let voltage_v = junction_v - current_a * self.junction.series_ohm;
         PowerPoint { voltage_v, current_a, power_w: voltage_v * current_a }
-    }
-
-    /// Derivative of power by junction voltage, and the derivative of that.
-    fn power_slope(&self, junction_v: f64) -> (f64, f64) {
-        let dark = self.junction.dark(junction_v);
-        let current_a = self.photocurrent_a - dark.current_a;
-        let lever_v = junction_v - 2.0 * current_a * self.junction.series_ohm;
-        let slope = current_a - dark.slope_s * lever_v;
-        let curvature = -2.0 * dark.slope_s * (1.0 + dark.slope_s * self.junction.series_ohm)
-            - dark.curvature_s_per_v * lever_v;
-        (slope, curvature)
-    }
-
-    /// The point of largest power, sought from where it was on a neighbouring curve: `below_open` is how far its junction
-    /// voltage stood below open circuit, over the slope of the junction; it is kept there for the next curve. Not a number
-    /// where nothing is known.
-    pub(super) fn maximum_power_near(&self, below_open: &Cell<f64>) -> PowerPoint {
-        self.point_at(self.junction_v_at_maximum(self.open_circuit_v(), below_open))
-    }
-
-    /// The slope of power is positive at junction voltage 0, negative at open circuit and zero once between.
-    fn junction_v_at_maximum(&self, open_v: f64, below_open: &Cell<f64>) -> f64 {
-        let slope_v = self.junction.slope_v;
-        let known_v = open_v - below_open.get() * slope_v;
-        let known = known_v > 0.0 && known_v < open_v;
-        let guess_v = if known { known_v } else { open_v - slope_v * (open_v / slope_v).ln_1p() };
-        let best_v = bracketed_newton(
-            |junction_v| {
-                let (slope, curvature) = self.power_slope(junction_v);
-                (-slope, -curvature)
-            },
-            0.0,
-            open_v,
-            guess_v,
-            // The step after that would be its square; and at the maximum the power does not depend on it.
-            1e-6 * slope_v.min(open_v),
-        );
-        below_open.set((open_v - best_v) * self.junction.per_slope_v);
-        best_v
     }
 
     fn current_at(&self, voltage_v: f64) -> f64 {

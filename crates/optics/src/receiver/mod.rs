@@ -8,6 +8,7 @@ pub mod heat;
 mod mass;
 mod operate;
 mod parallel;
+mod peak;
 pub mod pie;
 mod series;
 mod setting;

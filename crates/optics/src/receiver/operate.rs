@@ -6,7 +6,8 @@ use beamstay_numerics::domain::in_range;
 
 use super::{
     CooledSink, Diode, PowerPoint, Receiver,
-    cell::CELL_TEMPERATURE_K,
+    cell::{CELL_TEMPERATURE_K, Plateau},
+    peak::Warming,
     string::{Near, UnevenArray},
 };
 use crate::OpticsError;
@@ -68,11 +69,22 @@ pub struct ReceiverOperation {
 struct Lit<'a> {
     receiver: &'a Receiver,
     absorbed_w: f64,
-    wavelength_m: f64,
+    plateau: Plateau,
     /// What is known of uneven cells from the last temperature.
     near: RefCell<Near>,
-    /// What is known of even cells from the last temperature, as [`Diode::maximum_power_near`] has it.
-    below_open: Cell<f64>,
+    /// What is known of even cells from the last temperature, as [`Diode::peak_near`] has it.
+    below: Cell<f64>,
+}
+
+/// The largest power that the tracker gets from all cells.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Most {
+    /// The power, W.
+    pub power_w: f64,
+    /// Its derivative by temperature, W/K; not a number for uneven cells.
+    by_temp_w_per_k: f64,
+    /// Its derivative by the light that enters; not a number for uneven cells.
+    by_light_ratio: f64,
 }
 
 /// Where the temperature settled.
@@ -147,8 +159,10 @@ impl Receiver {
         let lit = Lit::new(self, arriving_w, wavelength_m);
         let settled = match draw {
             Draw::Nothing => lit.with_power(cooling, 0.0),
-            Draw::MaximumPower => lit.settle(cooling, cooling.temperature_k(lit.absorbed_w)),
-            Draw::Bus(bus_w) => lit.settle_with_demand(cooling, bus_w),
+            Draw::MaximumPower => lit.settle_from_hottest(cooling),
+            Draw::Bus(bus_w) => {
+                lit.with_demand(cooling, bus_w).unwrap_or_else(|| lit.settle_from_hottest(cooling))
+            }
         };
         Ok(self.result(&lit, cooling, draw, &settled, arriving_w))
     }
@@ -188,12 +202,12 @@ impl Receiver {
         }
         let shed_w = cooling.shed_below_w(cell_temp_k, self.spec().junction_to_sink_k_per_w)?;
         let entering_ratio = 1.0 - self.spec().reflection_ratio;
-        let below_open = Cell::new(f64::NAN);
+        let below = Cell::new(f64::NAN);
         let (mut arriving_w, mut before) = (shed_w / entering_ratio, None::<(f64, f64)>);
         for _ in 0..12 {
-            let lit = Lit { below_open: below_open.clone(), ..Lit::new(self, arriving_w, wavelength_m) };
-            let missing_w = shed_w - (lit.absorbed_w - lit.most_w(cell_temp_k));
-            below_open.set(lit.below_open.get());
+            let lit = Lit { below: below.clone(), ..Lit::new(self, arriving_w, wavelength_m) };
+            let missing_w = shed_w - (lit.absorbed_w - lit.most(cell_temp_k).power_w);
+            below.set(lit.below.get());
             if missing_w.abs() <= 1e-12 * shed_w {
                 return Some(arriving_w);
             }
@@ -213,21 +227,53 @@ impl Receiver {
 
     /// Most power of the cells, W, under `arriving_w` of light at the temperature that they have while `drawn_w` leaves them:
     /// where the two are equal, that of [`Self::operate`] at maximum power, for one evaluation of the cells instead of a
-    /// search of the temperature. `below_open` as [`Diode::maximum_power_near`] has it.
+    /// search of the temperature. With its derivative by the arriving light, not a number where that is not known. `below` as
+    /// [`Diode::peak_near`] has it.
     pub(super) fn most_while_drawn_w(
         &self,
         arriving_w: f64,
         wavelength_m: f64,
         cooling: &CooledSink,
         drawn_w: f64,
-        below_open: &Cell<f64>,
-    ) -> f64 {
-        let lit = Lit { below_open: below_open.clone(), ..Lit::new(self, arriving_w, wavelength_m) };
+        below: &Cell<f64>,
+    ) -> (f64, f64) {
+        let lit = Lit { below: below.clone(), ..Lit::new(self, arriving_w, wavelength_m) };
         let heat_w = (lit.absorbed_w - drawn_w).max(0.0);
-        let cell_temp_k = cooling.temperature_k(heat_w) + heat_w * self.spec().junction_to_sink_k_per_w;
-        let most_w = lit.most_w(cell_temp_k);
-        below_open.set(lit.below_open.get());
-        most_w
+        let sink_temp_k = cooling.temperature_k(heat_w);
+        let resistance_k_per_w = self.spec().junction_to_sink_k_per_w;
+        let most = lit.most(sink_temp_k + heat_w * resistance_k_per_w);
+        below.set(lit.below.get());
+        let warmer_k_per_w = if cooling.is_forced(sink_temp_k) && heat_w > 0.0 {
+            1.0 / cooling.dissipated_with_slope(sink_temp_k).1 + resistance_k_per_w
+        } else {
+            f64::NAN
+        };
+        let entering_ratio = 1.0 - self.spec().reflection_ratio;
+        let by_light = entering_ratio * (most.by_light_ratio + most.by_temp_w_per_k * warmer_k_per_w);
+        (most.power_w, by_light)
+    }
+
+    /// The receiver with `bus_w` (0 to 1e6 W) drawn at the bus under the light of `most`, which is at maximum power: as
+    /// [`Self::operate`], but where all that there is is drawn its temperature is known.
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub fn drawn_under(
+        &self,
+        most: &ReceiverOperation,
+        bus_w: f64,
+        wavelength_m: f64,
+        cooling: &CooledSink,
+    ) -> Result<ReceiverOperation, OpticsError> {
+        in_range("wavelength", "m", wavelength_m, 1e-7, 2e-5)?;
+        in_range("power drawn from the receiver", "W", bus_w, 0.0, 1e6)?;
+        let lit = Lit::new(self, most.arriving_w, wavelength_m);
+        let settled = lit.with_demand(cooling, bus_w).unwrap_or(Settled {
+            sink_temp_k: most.sink_temp_k,
+            wanted_w: f64::INFINITY,
+            evaluations_count: 1,
+        });
+        Ok(self.result(&lit, cooling, Draw::Bus(bus_w), &settled, most.arriving_w))
     }
 
     fn result(
@@ -289,9 +335,9 @@ impl<'a> Lit<'a> {
         Self {
             receiver,
             absorbed_w: arriving_w - arriving_w * receiver.spec().reflection_ratio,
-            wavelength_m,
+            plateau: receiver.spec().cell.plateau(wavelength_m),
             near: RefCell::default(),
-            below_open: Cell::new(f64::NAN),
+            below: Cell::new(f64::NAN),
         }
     }
 
@@ -301,64 +347,92 @@ impl<'a> Lit<'a> {
         Settled { sink_temp_k, wanted_w: drawn_w, evaluations_count: 0 }
     }
 
-    /// With a demand at the bus the heat is known at once, if the cells can give it at the temperature that it leads to.
-    /// Otherwise all that there is is drawn.
-    fn settle_with_demand(&self, cooling: &CooledSink, bus_w: f64) -> Settled {
+    /// With a demand at the bus the heat is known at once, if the cells can give it at the temperature that it leads to. None
+    /// where they cannot: all that there is is drawn then.
+    fn with_demand(&self, cooling: &CooledSink, bus_w: f64) -> Option<Settled> {
         let wanted_w = self.receiver.spec().converter.input_w(bus_w);
-        if wanted_w <= self.absorbed_w {
-            let settled = self.with_power(cooling, wanted_w);
-            let shed_w = self.absorbed_w - wanted_w;
-            let resistance_k_per_w = self.receiver.spec().junction_to_sink_k_per_w;
-            if self.most_w(settled.sink_temp_k + shed_w * resistance_k_per_w) >= wanted_w {
-                return settled;
-            }
+        if wanted_w > self.absorbed_w {
+            return None;
         }
+        let settled = self.with_power(cooling, wanted_w);
+        let shed_w = self.absorbed_w - wanted_w;
+        let resistance_k_per_w = self.receiver.spec().junction_to_sink_k_per_w;
+        let most = self.most(settled.sink_temp_k + shed_w * resistance_k_per_w);
+        (most.power_w >= wanted_w).then_some(settled)
+    }
+
+    /// As [`Self::settle`], from the temperature with nothing drawn.
+    fn settle_from_hottest(&self, cooling: &CooledSink) -> Settled {
         self.settle(cooling, cooling.temperature_k(self.absorbed_w))
     }
 
     /// Base temperature at which heat shed and heat made are equal while all that the tracker gets is drawn. Heat shed
-    /// less heat made is positive with nothing drawn, and the slope of the sink alone is too shallow for the difference: the
-    /// first step stays above the answer, secants follow, a bracket guards them.
+    /// less heat made is positive with nothing drawn; from there Newton's method comes down, guarded by a bracket. Where a slope is
+    /// not known (uneven cells, natural convection) the slope of the sink alone is too shallow, so that the first step stays
+    /// above the answer, and secants follow.
     /// `hottest_k` is a temperature above which there is no other: that with nothing drawn, or that under more light.
     fn settle(&self, cooling: &CooledSink, hottest_k: f64) -> Settled {
         let (mut lo_k, mut hi_k) = (cooling.ambient_k(), hottest_k);
-        let (mut before_k, mut before_w) = (hottest_k, 0.0);
+        let (mut before_k, mut before_w, mut before_step_k) = (hottest_k, 0.0, 0.0);
         // Without light nothing is warmer than the air, whatever it was before.
         let mut sink_temp_k = if self.absorbed_w > 0.0 { hottest_k } else { cooling.ambient_k() };
         let mut evaluations_count = 0;
         while evaluations_count < 100 && self.absorbed_w > 0.0 {
             let (shed_w, sink_w_per_k) = cooling.dissipated_with_slope(sink_temp_k);
-            let cell_temp_k = sink_temp_k + shed_w * self.receiver.spec().junction_to_sink_k_per_w;
-            let surplus_w = shed_w - self.absorbed_w + self.most_w(cell_temp_k);
+            let resistance_k_per_w = self.receiver.spec().junction_to_sink_k_per_w;
+            let most = self.most(sink_temp_k + shed_w * resistance_k_per_w);
+            let surplus_w = shed_w - self.absorbed_w + most.power_w;
             evaluations_count += 1;
             if surplus_w > 0.0 {
                 hi_k = sink_temp_k;
             } else {
                 lo_k = sink_temp_k;
             }
+            let exact_w_per_k =
+                sink_w_per_k + most.by_temp_w_per_k * (1.0 + resistance_k_per_w * sink_w_per_k);
+            let is_exact = exact_w_per_k.is_finite() && cooling.is_forced(sink_temp_k);
             let secant_w_per_k = (surplus_w - before_w) / (sink_temp_k - before_k);
-            let slope_w_per_k = if evaluations_count > 1 { secant_w_per_k } else { sink_w_per_k };
+            let slope_w_per_k = match evaluations_count {
+                _ if is_exact => exact_w_per_k,
+                1 => sink_w_per_k,
+                _ => secant_w_per_k,
+            };
             let newton_k = sink_temp_k - surplus_w / slope_w_per_k;
             let next_k = if newton_k >= lo_k && newton_k <= hi_k { newton_k } else { 0.5 * (lo_k + hi_k) };
             (before_k, before_w) = (sink_temp_k, surplus_w);
             sink_temp_k = next_k;
+            let step_k = (next_k - before_k).abs();
+            let range_k = hottest_k - cooling.ambient_k();
             // A secant step gains more than half the digits: what is left after a step of 1e-8 is rounding.
-            if (next_k - before_k).abs() <= 1e-8 * (hottest_k - cooling.ambient_k()) {
+            if step_k <= 1e-8 * range_k || is_exact && after_newton(step_k, before_step_k) <= 1e-12 * range_k
+            {
                 break;
             }
+            before_step_k = step_k;
         }
         Settled { sink_temp_k, wanted_w: f64::INFINITY, evaluations_count }
     }
 
-    /// Largest power that the tracker gets from all cells at a temperature, W.
-    fn most_w(&self, cell_temp_k: f64) -> f64 {
-        let best = match self.array(cell_temp_k) {
-            Array::Even(diode) => diode.maximum_power_near(&self.below_open),
+    /// Largest power that the tracker gets from all cells at a temperature.
+    fn most(&self, cell_temp_k: f64) -> Most {
+        let share = self.receiver.spec().tracking_efficiency_ratio;
+        let unknown = f64::NAN;
+        let most = match self.array(cell_temp_k) {
+            Array::Even(even) => {
+                let peak = even.diode.peak_near(&even.warming, &self.below);
+                Most {
+                    power_w: share * peak.power_w,
+                    by_temp_w_per_k: share * peak.by_temp_w_per_k,
+                    by_light_ratio: share * peak.by_photocurrent_v * even.a_per_w,
+                }
+            }
             Array::Uneven(array, groups) => {
-                times(array.maximum_power_near(&mut self.near.borrow_mut()), groups)
+                let best = array.maximum_power_near(&mut self.near.borrow_mut());
+                let power_w = share * best.power_w * groups;
+                Most { power_w, by_temp_w_per_k: unknown, by_light_ratio: unknown }
             }
         };
-        (self.receiver.spec().tracking_efficiency_ratio * best.power_w).clamp(0.0, self.absorbed_w)
+        Most { power_w: most.power_w.clamp(0.0, self.absorbed_w), ..most }
     }
 
     /// Voltage of a string, current and power of all cells where `wanted_w`, or all that the tracker gets, is drawn, and
@@ -370,8 +444,8 @@ impl<'a> Lit<'a> {
         let spec = self.receiver.spec();
         let drawn_w = |most_w: f64| (spec.tracking_efficiency_ratio * most_w).min(wanted_w);
         match self.array(cell_temp_k) {
-            Array::Even(diode) => {
-                let point = diode.point_at_most(|best| drawn_w(best.power_w), &self.below_open);
+            Array::Even(even) => {
+                let point = even.diode.point_at_most(|best| drawn_w(best.power_w), &self.below);
                 (point, (self.absorbed_w - point.power_w) / self.receiver.cells_count())
             }
             Array::Uneven(array, groups) => {
@@ -389,8 +463,8 @@ impl<'a> Lit<'a> {
     /// As [`Self::point`] with nothing drawn, whatever the maximum is.
     fn open_circuit(&self, cell_temp_k: f64) -> (PowerPoint, f64) {
         match self.array(cell_temp_k) {
-            Array::Even(diode) => (
-                PowerPoint { voltage_v: diode.open_circuit_v(), ..PowerPoint::default() },
+            Array::Even(even) => (
+                PowerPoint { voltage_v: even.diode.open_circuit_v(), ..PowerPoint::default() },
                 self.absorbed_w / self.receiver.cells_count(),
             ),
             Array::Uneven(array, groups) => {
@@ -408,13 +482,17 @@ impl<'a> Lit<'a> {
         let spec = self.receiver.spec();
         // Far above every melting point there are no cells left; held laws would give power that grows with light.
         let alive = if cell_temp_k <= CELL_TEMPERATURE_K.1 { 1.0 } else { 0.0 };
-        let responsivity = spec.cell.responsivity_a_per_w(self.wavelength_m, cell_temp_k);
+        let responsivity = spec.cell.responsivity_on(&self.plateau, cell_temp_k);
         let photocurrent_a = alive * self.absorbed_w * responsivity;
         match &spec.shares {
             None => {
                 let (series, parallel) = (f64::from(spec.series_count), f64::from(spec.parallel_count));
                 let junction = spec.cell.junction(series, parallel, cell_temp_k);
-                Array::Even(Diode { photocurrent_a: photocurrent_a / series, junction })
+                Array::Even(Even {
+                    diode: Diode { photocurrent_a: photocurrent_a / series, junction },
+                    warming: spec.cell.warming(&self.plateau, responsivity, cell_temp_k),
+                    a_per_w: alive * responsivity / series,
+                })
             }
             Some(shares) => {
                 let groups = self.receiver.equal_groups(shares.ratios().len());
@@ -431,9 +509,24 @@ impl<'a> Lit<'a> {
     }
 }
 
+/// Equal cells as one curve.
+struct Even {
+    diode: Diode,
+    warming: Warming,
+    /// Photocurrent of the curve over the light that enters all cells, A/W.
+    a_per_w: f64,
+}
+
+/// What Newton's method leaves after a step, from that step and the one before: each is as the square of the last. Infinite
+/// where there was none before.
+fn after_newton(step: f64, before: f64) -> f64 {
+    let shrunk = step / before;
+    step * shrunk * shrunk
+}
+
 /// All cells as one curve, or as so many equal groups of uneven ones in parallel.
 enum Array<'a> {
-    Even(Diode),
+    Even(Even),
     Uneven(UnevenArray<'a>, f64),
 }
 

@@ -249,10 +249,15 @@ impl CooledSink {
         self.sink.conductance_w_per_k(coefficient)
     }
 
+    /// Whether at base temperature `sink_k` it is known without looking that the stream carries more than natural convection.
+    pub(super) fn is_forced(&self, sink_k: f64) -> bool {
+        sink_k <= self.forced_rules_below_k
+    }
+
     /// Conductance by convection at base temperature `sink_k`, W/K: the larger of forced and natural. They are not added, as
     /// the wake of a rotor blows down while warm air rises.
     pub fn convection_w_per_k(&self, sink_k: f64) -> f64 {
-        if sink_k <= self.forced_rules_below_k {
+        if self.is_forced(sink_k) {
             return self.forced_w_per_k;
         }
         self.forced_w_per_k.max(self.natural_w_per_k(sink_k))

@@ -194,43 +194,36 @@ impl Light {
 
     /// Most power at the bus that the laser can give, W.
     pub(crate) fn available_w(&self, cooled: &CooledSink, path_ratio: f64) -> Result<f64, OpticsError> {
-        let arriving_w = self.laser.rated_optical_w * path_ratio;
+        let full = self.full(cooled, path_ratio)?;
         match self.control {
-            LaserControl::Steady => {
-                let wavelength_m = self.route.wavelength_m();
-                Ok(self.receiver.operate(arriving_w, wavelength_m, cooled, Draw::MaximumPower)?.bus_w)
-            }
-            LaserControl::DimmedToDemand => self.most_bus_w(cooled, path_ratio),
+            LaserControl::Steady => Ok(full.bus_w),
+            LaserControl::DimmedToDemand => self.most_bus_w(&full, cooled),
         }
+    }
+
+    /// The receiver at maximum power with the laser at its rating.
+    fn full(&self, cooled: &CooledSink, path_ratio: f64) -> Result<ReceiverOperation, OpticsError> {
+        let arriving_w = self.laser.rated_optical_w * path_ratio;
+        self.receiver.operate(arriving_w, self.route.wavelength_m(), cooled, Draw::MaximumPower)
     }
 
     /// Meets `demand_w` at the bus as far as the laser goes.
     pub fn meet(&self, demand_w: f64, cooled: &CooledSink, path_ratio: f64) -> Result<Lit, OpticsError> {
-        let rated_w = self.laser.rated_optical_w;
-        let at = |emitted_w: f64, draw| {
-            self.receiver.operate(emitted_w * path_ratio, self.route.wavelength_m(), cooled, draw)
-        };
+        let (rated_w, wavelength_m) = (self.laser.rated_optical_w, self.route.wavelength_m());
+        let full = self.full(cooled, path_ratio)?;
         let (setting, found) = self.setting(demand_w, cooled, path_ratio)?;
-        let within = setting.laser_w().filter(|w| *w <= rated_w);
-        let emitted_w = match self.control {
-            LaserControl::Steady => rated_w,
-            LaserControl::DimmedToDemand => within.unwrap_or(rated_w),
-        };
-        let most = match found.filter(|_| self.control == LaserControl::DimmedToDemand && within.is_some()) {
-            Some(operation) => operation,
-            None => at(emitted_w, Draw::MaximumPower)?,
-        };
-        let drawn = at(emitted_w, Draw::Bus(demand_w))?;
-        let lost = at(emitted_w, Draw::Nothing)?;
-        let available_w = match self.control {
-            LaserControl::Steady => most.bus_w,
-            LaserControl::DimmedToDemand => self.most_bus_w(cooled, path_ratio)?,
+        let dimmed = setting
+            .laser_w()
+            .zip(found)
+            .filter(|(laser_w, _)| self.control == LaserControl::DimmedToDemand && *laser_w <= rated_w);
+        let (emitted_w, most) = dimmed.unwrap_or((rated_w, full));
+        let drawn = self.receiver.drawn_under(&most, demand_w, wavelength_m, cooled)?;
+        let lost = self.receiver.operate(most.arriving_w, wavelength_m, cooled, Draw::Nothing)?;
+        let (available_w, limiting_temp_k) = match self.control {
+            LaserControl::Steady => (full.bus_w, lost.hottest_cell_temp_k),
+            LaserControl::DimmedToDemand => (self.most_bus_w(&full, cooled)?, drawn.hottest_cell_temp_k),
         };
         let laser = self.laser.operate(emitted_w, self.coolant_temp_k)?;
-        let limiting_temp_k = match self.control {
-            LaserControl::Steady => lost.hottest_cell_temp_k,
-            LaserControl::DimmedToDemand => drawn.hottest_cell_temp_k,
-        };
         Ok(Lit {
             chiller_w: self.chiller.electrical_w(laser.heat_w, self.coolant_temp_k, self.ambient_temp_k),
             laser,
@@ -251,52 +244,27 @@ impl Light {
         cooled: &CooledSink,
         path_ratio: f64,
     ) -> Result<(Setting, Option<ReceiverOperation>), OpticsError> {
-        let mut best_bus_w = 0.0;
-        let ceiling_w = (self.laser.rated_optical_w * path_ratio).clamp(0.0, 1e5);
-        for ceiling_w in [ceiling_w, 10.0 * ceiling_w] {
-            if ceiling_w <= 0.0 {
-                break;
-            }
-            let found =
-                self.receiver.arriving_for_bus(demand_w, self.route.wavelength_m(), cooled, ceiling_w)?;
-            match found {
-                ArrivingForBus::Found { arriving_w, operation } => {
-                    return Ok((Setting::Found { laser_w: arriving_w / path_ratio }, Some(operation)));
-                }
-                ArrivingForBus::NoneCloses { best_bus_w: bus_w, at_arriving_w } => {
-                    best_bus_w = bus_w;
-                    // A peak below the ceiling: more light only makes it worse.
-                    if at_arriving_w < 0.99 * ceiling_w {
-                        break;
-                    }
-                }
-            }
+        let ceiling_w = 10.0 * (self.laser.rated_optical_w * path_ratio).clamp(0.0, 1e5);
+        if ceiling_w <= 0.0 {
+            return Ok((Setting::NoneCloses { best_bus_w: 0.0, demand_w }, None));
         }
-        Ok((Setting::NoneCloses { best_bus_w, demand_w }, None))
+        let wavelength_m = self.route.wavelength_m();
+        Ok(match self.receiver.arriving_for_bus(demand_w, wavelength_m, cooled, ceiling_w)? {
+            ArrivingForBus::Found { arriving_w, operation } => {
+                (Setting::Found { laser_w: arriving_w / path_ratio }, Some(operation))
+            }
+            ArrivingForBus::NoneCloses { best_bus_w, .. } => {
+                (Setting::NoneCloses { best_bus_w, demand_w }, None)
+            }
+        })
     }
 
-    /// Most power at the bus with the laser set anywhere up to its rating and the cells no hotter than allowed.
-    fn most_bus_w(&self, cooled: &CooledSink, path_ratio: f64) -> Result<f64, OpticsError> {
-        let (wavelength_m, ceiling_w) = (self.route.wavelength_m(), self.laser.rated_optical_w * path_ratio);
-        let at = |arriving_w| self.receiver.operate(arriving_w, wavelength_m, cooled, Draw::MaximumPower);
-        let full = at(ceiling_w)?;
-        let dimmed =
-            |bright: &ReceiverOperation, ratio| self.receiver.dimmed(bright, ratio, wavelength_m, cooled);
-        if full.hottest_cell_temp_k <= self.max_cell_temp_k && dimmed(&full, 0.99)?.bus_w <= full.bus_w {
-            return Ok(full.bus_w);
-        }
-        let allowed_w = self.receiver.arriving_at_temperature(
-            self.max_cell_temp_k,
-            wavelength_m,
-            cooled,
-            Draw::MaximumPower,
-            ceiling_w,
-        )?;
-        let allowed = at(allowed_w)?;
-        if dimmed(&allowed, 0.999)?.cells_w < allowed.cells_w {
-            return Ok(allowed.bus_w);
-        }
-        let best_w = self.receiver.peak(wavelength_m, cooled, allowed_w);
-        Ok(at(best_w)?.bus_w.max(allowed.bus_w))
+    /// Most power at the bus with the laser set anywhere up to its rating, where the receiver is as `full`, and the cells no
+    /// hotter than allowed.
+    fn most_bus_w(&self, full: &ReceiverOperation, cooled: &CooledSink) -> Result<f64, OpticsError> {
+        let (receiver, wavelength_m) = (&self.receiver, self.route.wavelength_m());
+        let allowed =
+            receiver.at_temperature(self.max_cell_temp_k, full, wavelength_m, cooled, Draw::MaximumPower)?;
+        Ok(receiver.peak_below(&allowed, wavelength_m, cooled)?.bus_w.max(allowed.bus_w))
     }
 }
