@@ -299,6 +299,12 @@ impl Battery {
         }
     }
 
+    /// Whether there is none, without saying which.
+    fn gives_at_rest(&self, rested: &Rested, power_w: f64) -> bool {
+        let allowed = |loaded_v| power_w <= self.max_discharge_a * loaded_v && loaded_v >= self.cutoff_v();
+        rested.loaded_v(power_w).is_some_and(allowed)
+    }
+
     fn cutoff_v(&self) -> f64 {
         self.spec.cutoff_v * f64::from(self.spec.series_count)
     }

@@ -350,21 +350,36 @@ impl Battery {
 
     /// The same from the pack at rest at the nodes of the panel; `half` its width.
     fn panel_over(&self, direction: Direction, half: f64, nodes: &[Rested; 4]) -> Flow {
+        match direction {
+            Direction::Out(power_w) => self.drawn_over(power_w, half, nodes),
+            Direction::In(_) => self.taken_over(direction, half, nodes),
+        }
+    }
+
+    /// What a constant power, W, draws over a panel: by charge, what leaves the cells is their voltage at rest, and what leaves the
+    /// terminals that under load.
+    fn drawn_over(&self, power_w: f64, half: f64, nodes: &[Rested; 4]) -> Flow {
+        let (mut open_v, mut terminal_v) = (0.0, 0.0);
+        for (at, weight) in nodes.iter().zip(self.rule.weights()) {
+            open_v += weight * at.open_v;
+            terminal_v += weight * at.loaded_v(power_w).unwrap_or(0.5 * at.open_v);
+        }
+        let moved_coulomb = self.charge_coulomb * half;
+        let terminal_j = moved_coulomb * terminal_v;
+        Flow { time_s: terminal_j / power_w, terminal_j, chemical_j: moved_coulomb * open_v }
+    }
+
+    /// What the charger takes over a panel.
+    fn taken_over(&self, direction: Direction, half: f64, nodes: &[Rested; 4]) -> Flow {
         let mut flow = Flow::default();
         for (at, weight) in nodes.iter().zip(self.rule.weights()) {
             let Rested { state_of_charge, open_v, resistance_ohm } = *at;
             let current_a = self.current_at_a(direction, state_of_charge, open_v, resistance_ohm);
             let moved_coulomb = self.charge_coulomb * half * weight;
-            let time_s = moved_coulomb / current_a;
             let chemical_j = open_v * moved_coulomb;
-            let terminal_j = match direction {
-                Direction::Out(power_w) => power_w * time_s,
-                Direction::In(_) => {
-                    let heat_j = current_a * resistance_ohm * moved_coulomb;
-                    (chemical_j + heat_j) / self.spec.charge_efficiency_ratio
-                }
-            };
-            flow.add(Flow { time_s, terminal_j, chemical_j });
+            let heat_j = current_a * resistance_ohm * moved_coulomb;
+            let terminal_j = (chemical_j + heat_j) / self.spec.charge_efficiency_ratio;
+            flow.add(Flow { time_s: moved_coulomb / current_a, terminal_j, chemical_j });
         }
         flow
     }

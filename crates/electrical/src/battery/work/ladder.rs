@@ -11,6 +11,14 @@ pub(in crate::battery) struct Rested {
     pub resistance_ohm: f64,
 }
 
+impl Rested {
+    /// Voltage at the terminals while `power_w` is drawn, the stable root of V = V₀ − R·P/V; none where no current gives that.
+    pub fn loaded_v(&self, power_w: f64) -> Option<f64> {
+        let discriminant_v2 = self.open_v * self.open_v - 4.0 * self.resistance_ohm * power_w;
+        (discriminant_v2 >= 0.0).then(|| 0.5 * (self.open_v + discriminant_v2.sqrt()))
+    }
+}
+
 /// One panel: its lower end and its quadrature nodes.
 #[derive(Debug, Clone, PartialEq)]
 pub(in crate::battery) struct Rung {
@@ -48,7 +56,7 @@ impl Battery {
     pub(super) fn down_the_rungs(&self, power_w: f64) -> (f64, Flow) {
         let (mut state_of_charge, mut flow) = (self.full_ratio, Flow::default());
         for rung in &self.rungs {
-            if self.limit_at_rest(&rung.end, power_w).is_some() {
+            if !self.gives_at_rest(&rung.end, power_w) {
                 break;
             }
             flow.add(self.panel_over(Direction::Out(power_w), rung.half, &rung.nodes));
