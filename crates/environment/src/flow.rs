@@ -91,19 +91,20 @@ impl AirFlow {
     pub fn new(atmosphere: Atmosphere, profile: Profile) -> Result<Self, EnvironmentError> {
         atmosphere.check()?;
         profile.check()?;
-        let at_altitude = |altitude_m: f64| atmosphere.at(altitude_m - atmosphere.site_elevation_m);
         let exit_altitude_m = atmosphere.site_elevation_m + profile.exit_height_m;
         // The ends of the atmosphere stay outside: it is not smooth there.
         let lowest_m = (exit_altitude_m - 500.0).clamp(LOWEST_ALTITUDE_M, HIGHEST_ALTITUDE_M - 1.0);
         let highest_m = (exit_altitude_m + 2_000.0).clamp(lowest_m + 1.0, HIGHEST_ALTITUDE_M);
         let fitted_m = (lowest_m, highest_m);
+        let air = Polynomial::nodes(fitted_m)
+            .map(|altitude_m| atmosphere.at(altitude_m - atmosphere.site_elevation_m));
         Ok(Self {
             atmosphere,
             profile,
             wind: Compiled::new(&profile),
             kinks: Kinks::new(&profile),
-            density_kg_m3: Polynomial::fit(fitted_m, |z| at_altitude(z).density_kg_m3),
-            viscosity_pa_s: Polynomial::fit(fitted_m, |z| at_altitude(z).dynamic_viscosity_pa_s),
+            density_kg_m3: Polynomial::through(fitted_m, &air.map(|fluid| fluid.density_kg_m3)),
+            viscosity_pa_s: Polynomial::through(fitted_m, &air.map(|fluid| fluid.dynamic_viscosity_pa_s)),
             fitted_m,
             exit_altitude_m,
         })
@@ -115,7 +116,7 @@ impl AirFlow {
     /// [`EnvironmentError::OutOfRange`] outside 0 to 100 m/s.
     pub fn with_speed_m_s(mut self, speed_m_s: f64) -> Result<Self, EnvironmentError> {
         self.profile = self.profile.with_speed_m_s(speed_m_s)?;
-        self.wind = Compiled::new(&self.profile);
+        self.wind = self.wind.renewed(&self.profile);
         Ok(self)
     }
 
@@ -211,7 +212,7 @@ impl WaterFlow {
     /// [`EnvironmentError::OutOfRange`] outside 0 to 100 m/s.
     pub fn with_speed_m_s(mut self, speed_m_s: f64) -> Result<Self, EnvironmentError> {
         self.profile = self.profile.with_speed_m_s(speed_m_s)?;
-        self.current = Compiled::new(&self.profile);
+        self.current = self.current.renewed(&self.profile);
         Ok(self)
     }
 

@@ -24,12 +24,16 @@ pub(crate) struct Polynomial {
 }
 
 impl Polynomial {
-    /// Interpolates `f` on `lo..=hi`.
-    pub(crate) fn fit((lo, hi): (f64, f64), f: impl Fn(f64) -> f64) -> Self {
-        const N: usize = COEFFICIENTS_COUNT;
-        let nodes = &COSINES[1];
+    /// Where a function on `lo..=hi` must be known.
+    pub(crate) fn nodes((lo, hi): (f64, f64)) -> [f64; COEFFICIENTS_COUNT] {
         let (middle, half_width) = (0.5 * (lo + hi), 0.5 * (hi - lo));
-        let values: [f64; N] = nodes.map(|node| f(middle + half_width * node));
+        COSINES[1].map(|node| middle + half_width * node)
+    }
+
+    /// Through the values of a function at [`Self::nodes`].
+    pub(crate) fn through((lo, hi): (f64, f64), values: &[f64; COEFFICIENTS_COUNT]) -> Self {
+        const N: usize = COEFFICIENTS_COUNT;
+        let (middle, half_width) = (0.5 * (lo + hi), 0.5 * (hi - lo));
         let mut coefficients = [0.0; N];
         let (mut before, mut chebyshev) = ([0.0; N], [0.0; N]);
         chebyshev[0] = 1.0;
@@ -78,7 +82,7 @@ mod tests {
     #[test]
     fn reproduces_a_polynomial() {
         let f = |x: f64| 1.0 - 2.0 * x + 0.5 * x.powi(3) - 0.01 * x.powi(6);
-        let fitted = Polynomial::fit((-1.0, 4.0), f);
+        let fitted = Polynomial::through((-1.0, 4.0), &Polynomial::nodes((-1.0, 4.0)).map(f));
         for x in [-1.0, -0.3, 0.0, 1.7, 3.99, 4.0] {
             assert!((fitted.at(x) - f(x)).abs() < 1e-11, "{x}: {} {}", fitted.at(x), f(x));
         }

@@ -48,6 +48,11 @@ impl Power {
         }
     }
 
+    /// The exponent.
+    pub(crate) fn exponent(&self) -> f64 {
+        self.exponent
+    }
+
     /// The power of `x`; from the library where the tables end.
     #[inline]
     pub(crate) fn of(&self, x: f64) -> f64 {

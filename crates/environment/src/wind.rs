@@ -250,14 +250,15 @@ enum Law {
 }
 
 impl Law {
-    fn new(profile: &Profile) -> Self {
+    /// Of a profile; `power` makes the tables of an exponent.
+    fn new(profile: &Profile, power: impl Fn(f64) -> Power) -> Self {
         let floor_m = profile.floor_height_m;
         match profile.shape {
             ProfileShape::Uniform { speed_m_s } => Self::Uniform { speed_m_s },
             ProfileShape::PowerLaw { speed_m_s, exponent: 0.0, .. } => Self::Uniform { speed_m_s },
             ProfileShape::PowerLaw { speed_m_s, reference_height_m, exponent } => {
                 let scale = speed_m_s / reference_height_m.powf(exponent);
-                let power = Power::new(exponent);
+                let power = power(exponent);
                 Self::Power { scale, power, floor_m, floor_m_s: scale * power.of(floor_m) }
             }
             ProfileShape::Logarithmic { speed_m_s, reference_height_m, roughness_m } => Self::Logarithmic {
@@ -270,7 +271,7 @@ impl Law {
             }
             ProfileShape::DepthPower { surface_speed_m_s, depth_m, exponent } => {
                 let scale = surface_speed_m_s / depth_m.powf(exponent);
-                Self::Depth { scale, depth_m, power: Power::new(exponent) }
+                Self::Depth { scale, depth_m, power: power(exponent) }
             }
         }
     }
@@ -278,12 +279,24 @@ impl Law {
 
 impl Compiled {
     pub(crate) fn new(profile: &Profile) -> Self {
+        Self::with_power(profile, Power::new)
+    }
+
+    /// Of another profile; the tables of a power are kept where its exponent is the same.
+    pub(crate) fn renewed(&self, profile: &Profile) -> Self {
+        Self::with_power(profile, |exponent| match self.law {
+            Law::Power { power, .. } | Law::Depth { power, .. } if power.exponent() == exponent => power,
+            _ => Power::new(exponent),
+        })
+    }
+
+    fn with_power(profile: &Profile, power: impl Fn(f64) -> Power) -> Self {
         let turn_rad_per_m = -profile.veer_deg_per_m.to_radians();
         let height_over_reference_m = profile.exit_height_m - profile.shape.reference_height_m();
         let direction_rad = profile.direction_deg.to_radians() + turn_rad_per_m * height_over_reference_m;
         let (sin, cos) = direction_rad.sin_cos();
         Self {
-            law: Law::new(profile),
+            law: Law::new(profile, power),
             exit_height_m: profile.exit_height_m,
             direction: (cos, sin),
             turn_rad_per_m,
