@@ -123,6 +123,8 @@ pub enum TensionSolution {
 /// assert!((shape.top_tension_n() - shape.drum_tension_n() - 2.4516625).abs() < 4e-6);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
+// Where this is part of its caller, the shape is copied once more at every step on its way out.
+#[inline(never)]
 pub fn solve_for_length(
     line: &Line,
     flow: &impl Flow,

@@ -54,35 +54,22 @@ impl Shape {
         {
             lowest_m = landing_m;
         }
-        self.each_change(
-            |force_n, _| force_n.z,
-            |(lo_m, lo), (hi_m, hi)| {
-                if lo < 0.0 && hi > 0.0 {
-                    let point_m = self.point(self.change(|s_m| self.force_n(s_m).z, (lo_m, lo), (hi_m, hi)));
-                    if point_m.z < lowest_m.z {
-                        lowest_m = point_m;
-                    }
-                }
-            },
-        );
+        self.each_low(|_, point_m| {
+            if point_m.z < lowest_m.z {
+                lowest_m = point_m;
+            }
+        });
         lowest_m
     }
 
     /// Unstretched length from the drum to the lowest point of a line that leaves the drum downwards, m.
     pub(super) fn lowest_s_m(&self) -> f64 {
         let mut lowest = (0.0, 0.0);
-        self.each_change(
-            |force_n, _| force_n.z,
-            |(lo_m, lo), (hi_m, hi)| {
-                if lo < 0.0 && hi > 0.0 {
-                    let s_m = self.change(|s_m| self.force_n(s_m).z, (lo_m, lo), (hi_m, hi));
-                    let z_m = self.point(s_m).z;
-                    if z_m < lowest.1 {
-                        lowest = (s_m, z_m);
-                    }
-                }
-            },
-        );
+        self.each_low(|s_m, point_m| {
+            if point_m.z < lowest.1 {
+                lowest = (s_m, point_m.z);
+            }
+        });
         lowest.0
     }
 
@@ -92,22 +79,35 @@ impl Shape {
     /// Arguments: height of the ground relative to the drum exit, m (0 or less); length that is left out, m.
     pub fn clearance_m(&self, ground_z_m: f64, from_m: f64) -> f64 {
         let from_m = from_m.clamp(0.0, self.length_m);
-        let mut lowest_m = self.point(from_m).z.min(self.end_m.z);
+        let start_m = if from_m > 0.0 { self.point(from_m).z } else { 0.0 };
+        let mut lowest_m = start_m.min(self.end_m.z);
         if let Some(lying) = self.lying.filter(|lying| lying.to_m >= from_m) {
             lowest_m = lowest_m.min(self.point(lying.to_m).z);
+        }
+        self.each_low(|s_m, point_m| {
+            if s_m >= from_m {
+                lowest_m = lowest_m.min(point_m.z);
+            }
+        });
+        lowest_m - ground_z_m
+    }
+
+    /// Hands every place where the line turns from falling to rising to `take`: unstretched length from the drum, m, and point.
+    fn each_low(&self, mut take: impl FnMut(f64, Vector3<f64>)) {
+        let falls = |force_n: &Vector3<f64>| force_n.z < 0.0;
+        // Most lines fall nowhere, which is seen at once.
+        if !falls(&self.start_force_n[0]) && !self.force_n[..self.mesh.nodes_count()].iter().any(falls) {
+            return;
         }
         self.each_change(
             |force_n, _| force_n.z,
             |(lo_m, lo), (hi_m, hi)| {
                 if lo < 0.0 && hi > 0.0 {
                     let s_m = self.change(|s_m| self.force_n(s_m).z, (lo_m, lo), (hi_m, hi));
-                    if s_m >= from_m {
-                        lowest_m = lowest_m.min(self.point(s_m).z);
-                    }
+                    take(s_m, self.point(s_m));
                 }
             },
         );
-        lowest_m - ground_z_m
     }
 
     /// Smallest radius of curvature of the stretched line, m, and its distance from the drum, m of unstretched length:

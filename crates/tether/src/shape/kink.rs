@@ -122,7 +122,9 @@ impl Breaks {
                 }
             }
         }
-        self.at[first..self.count].sort_by(|a, b| a.0.total_cmp(&b.0));
+        if self.count > first + 1 {
+            self.at[first..self.count].sort_by(|a, b| a.0.total_cmp(&b.0));
+        }
     }
 
     fn add(&mut self, at: f64, boundary: Boundary) {

@@ -247,8 +247,8 @@ impl Shape {
 /// Reads force and load at many places of a shape, for each element from the coefficients of its Legendre polynomials.
 pub(super) struct Reader<'a> {
     shape: &'a Shape,
-    /// Element that the coefficients belong to.
-    index: usize,
+    /// Element that the coefficients belong to; none at first.
+    index: Option<usize>,
     /// Of the load, N/m, and of the load per inner coordinate, N/m.
     load_n_per_m: [Vector3<f64>; MAX_ORDER],
     weighted_n_per_m: [Vector3<f64>; MAX_ORDER],
@@ -257,16 +257,14 @@ pub(super) struct Reader<'a> {
 impl<'a> Reader<'a> {
     pub(super) fn new(shape: &'a Shape) -> Self {
         let none = [Vector3::zeros(); MAX_ORDER];
-        let mut reader = Self { shape, index: 0, load_n_per_m: none, weighted_n_per_m: none };
-        reader.take(0);
-        reader
+        Self { shape, index: None, load_n_per_m: none, weighted_n_per_m: none }
     }
 
     /// Pull of the part above `s_m` on the part below, N, and load there, N/m.
     pub(super) fn at(&mut self, s_m: f64) -> (Vector3<f64>, Vector3<f64>) {
         let shape = self.shape;
         let (index, xi) = shape.locate(s_m);
-        if index != self.index {
+        if self.index != Some(index) {
             self.take(index);
         }
         let element = &shape.mesh.elements()[index];
@@ -297,7 +295,7 @@ impl<'a> Reader<'a> {
             }
             (self.load_n_per_m[k], self.weighted_n_per_m[k]) = (load, weighted);
         }
-        self.index = index;
+        self.index = Some(index);
     }
 }
 

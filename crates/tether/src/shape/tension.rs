@@ -91,6 +91,8 @@ pub fn solve_for_drum_tension(
 }
 
 /// The same after its checks, within a budget.
+// As for `solve_for_length`.
+#[inline(never)]
 pub(super) fn by_tension<F: Flow>(
     line: &Line,
     flow: &F,
