@@ -36,6 +36,7 @@ pub mod study;
 pub mod sweep;
 pub mod system;
 pub mod tether_detail;
+mod tree;
 pub mod units;
 pub mod winds;
 

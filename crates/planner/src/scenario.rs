@@ -26,7 +26,7 @@ pub use hazard::*;
 pub use light_loss::*;
 pub use limits::*;
 pub use operations::*;
-pub(crate) use part::{Part, Parts};
+pub(crate) use part::{Part, Parts, Target};
 pub use receiver::*;
 pub use rotor::*;
 pub use site::*;

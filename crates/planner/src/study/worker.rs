@@ -12,8 +12,9 @@ use crate::{
     from_value,
     operate::Hanging,
     point::OperatingPoint,
-    scenario::{Parts, Winch},
+    scenario::{Parts, Target, Winch},
     system::{Place, System},
+    tree::Route,
 };
 
 /// Hanging tethers kept: a step of a search and its neighbours come back to the same places.
@@ -26,6 +27,10 @@ pub struct Worker<'a> {
     study: &'a Study,
     value: Value,
     at: Vec<Option<f64>>,
+    /// Where each input stands in the tree, and what to read again after it changed; none for what stands nowhere yet or in no
+    /// part.
+    routes: Vec<Option<Route>>,
+    targets: Vec<Option<Target>>,
     scenario: Scenario,
     /// Models of the scenario; none if they could not be built.
     system: Option<System>,
@@ -41,9 +46,12 @@ pub struct Worker<'a> {
 
 impl<'a> Worker<'a> {
     pub(super) fn new(study: &'a Study) -> Self {
+        let pointers = || study.inputs().iter().map(|input| input.pointer.as_str());
         Self {
             study,
             value: study.value().clone(),
+            routes: pointers().map(|pointer| Route::find(study.value(), pointer)).collect(),
+            targets: pointers().map(|pointer| study.scenario().target(study.value(), pointer)).collect(),
             at: study.inputs().iter().map(|input| input.value).collect(),
             scenario: study.scenario().clone(),
             system: System::new(study.scenario()).ok(),
@@ -135,14 +143,24 @@ impl<'a> Worker<'a> {
             input.check(*value).map_err(PlanError::Refused)?;
         }
         let (mut parts, mut read) = (Parts::default(), true);
+        let mut changed = Vec::with_capacity(values.len());
         for (index, (input, value)) in study.inputs().iter().zip(values).enumerate() {
             if self.at[index] != Some(*value) {
-                self.write(input, *value);
+                self.write(index, input, *value);
                 self.at[index] = Some(*value);
-                match self.scenario.read_again(&self.value, &input.pointer) {
-                    Some(part) => parts = parts.with(part),
-                    None => read = false,
-                }
+                changed.push(index);
+            }
+        }
+        for (nth, index) in changed.iter().enumerate() {
+            let target = &self.targets[*index];
+            // What two inputs stand in is read once.
+            if changed[..nth].iter().any(|before| self.targets[*before] == *target) {
+                continue;
+            }
+            let part = target.as_ref().and_then(|target| self.scenario.read_again(&self.value, target));
+            match part {
+                Some(part) => parts = parts.with(part),
+                None => read = false,
             }
         }
         if !read || (self.system.is_none() && !parts.is_empty()) {
@@ -165,13 +183,13 @@ impl<'a> Worker<'a> {
         }
     }
 
-    fn write(&mut self, input: &Input, value: f64) {
+    fn write(&mut self, index: usize, input: &Input, value: f64) {
         let number = if input.whole {
             Value::from(value.round() as i64)
         } else {
             Number::from_f64(value).map_or(Value::Null, Value::Number)
         };
-        match number_mut(&mut self.value, &input.pointer) {
+        match self.routes[index].as_ref().and_then(|route| route.at_mut(&mut self.value)) {
             Some(place) => *place = number,
             None => {
                 // An optional number that was left out; the object around it was found when the input was.
@@ -211,18 +229,6 @@ impl<'a> Worker<'a> {
             },
         }
     }
-}
-
-/// The value at a pointer, without taking its escapes out where it has none.
-fn number_mut<'a>(tree: &'a mut Value, pointer: &str) -> Option<&'a mut Value> {
-    if pointer.contains('~') {
-        return tree.pointer_mut(pointer);
-    }
-    pointer.split('/').skip(1).try_fold(tree, |value, step| match value {
-        Value::Object(object) => object.get_mut(step),
-        Value::Array(array) => array.get_mut(step.parse::<usize>().ok()?),
-        _ => None,
-    })
 }
 
 #[cfg(test)]
