@@ -66,6 +66,14 @@ impl Hanging {
         }
     }
 
+    /// The tethers, if they hang.
+    pub(crate) fn into_tethers(self) -> Option<Box<Tethers>> {
+        match self {
+            Self::Free(tethers) => Some(tethers),
+            Self::Without | Self::Broken(_) => None,
+        }
+    }
+
     /// The shape in the mean wind, if it hangs.
     pub(crate) fn into_mean(self) -> Option<Box<Shape>> {
         match self {
@@ -82,7 +90,21 @@ impl System {
     /// # Errors
     /// As [`Self::operate`].
     pub fn hang(&self, place: &Place, warm: Option<&Shape>) -> Result<Hanging, PlanError> {
-        self.hang_over(place, self.under(Touch::LiesOrThrough), warm)
+        self.hang_over(place, self.under(Touch::LiesOrThrough), warm, None)
+    }
+
+    /// As [`Self::hang`], or where `touch` says so as [`Self::hang_for_search`], from what hung in another flow or on another line:
+    /// a gust that is neighbour to this one is nearer to it than the mean wind.
+    ///
+    /// # Errors
+    /// As [`Self::operate`].
+    pub(crate) fn hang_after(
+        &self,
+        place: &Place,
+        touch: Touch,
+        before: &Tethers,
+    ) -> Result<Hanging, PlanError> {
+        self.hang_over(place, self.under(touch), Some(&before.mean), Some(&before.gust))
     }
 
     /// As [`Self::hang`], for searches: where the plan lets no line lie, one that would hangs through the ground, which is many
@@ -91,7 +113,7 @@ impl System {
     /// # Errors
     /// As [`Self::operate`].
     pub fn hang_for_search(&self, place: &Place, warm: Option<&Shape>) -> Result<Hanging, PlanError> {
-        self.hang_over(place, self.under(Touch::Through), warm)
+        self.hang_over(place, self.under(Touch::Through), warm, None)
     }
 
     /// The ground under the tether, in air; `touch` counts where the plan lets no line lie.
@@ -107,6 +129,7 @@ impl System {
         place: &Place,
         under: Option<Under>,
         warm: Option<&Shape>,
+        warm_in_gust: Option<&Shape>,
     ) -> Result<Hanging, PlanError> {
         let (Some(line), Some(winch)) = (self.line.as_deref(), place.winch) else {
             return Ok(Hanging::Without);
@@ -118,7 +141,7 @@ impl System {
             Hung::Broken(row) => return Ok(Hanging::Broken(row)),
         };
         let point = hang::tether_point(line, &mean, under, exit_height_m);
-        self.hang_in_gust(place, line, under, mean.shape, point)
+        self.hang_in_gust(place, line, under, mean.shape, point, warm_in_gust)
     }
 
     /// As [`Self::hang_for_search`] where only the gust is another: the tether in the mean wind is that of `tethers`.
@@ -128,7 +151,7 @@ impl System {
     pub(crate) fn hang_in_other_gust(&self, place: &Place, tethers: &Tethers) -> Result<Hanging, PlanError> {
         let Some(line) = self.line.as_deref() else { return Ok(Hanging::Without) };
         let under = self.under(Touch::Through);
-        self.hang_in_gust(place, line, under.as_ref(), tethers.mean.clone(), tethers.points.0)
+        self.hang_in_gust(place, line, under.as_ref(), tethers.mean.clone(), tethers.points.0, None)
     }
 
     /// As [`Self::hang_for_search`] in one wind alone with a length paid out, as well as asked. None where that is not reached.
@@ -149,7 +172,7 @@ impl System {
         Some(Alone { shape: held.shape, point, clearance_m })
     }
 
-    /// Hangs the tether in the gust, given that in the mean wind.
+    /// Hangs the tether in the gust, given that in the mean wind, from which it starts unless there is a `warm` one.
     fn hang_in_gust(
         &self,
         place: &Place,
@@ -157,11 +180,13 @@ impl System {
         under: Option<&Under>,
         mean: Box<Shape>,
         mean_point: TetherPoint,
+        warm: Option<&Shape>,
     ) -> Result<Hanging, PlanError> {
         let (exit_height_m, at_m) = (self.surroundings.exit_height_m, place.position_m);
         let winch = hang::winch_in_gust(self.gust_response, &mean);
         let gust_stream = self.surroundings.gust_at(at_m.z)?;
-        let gust = match hang::hang(line, &gust_stream, under, at_m, winch, Some(&mean))? {
+        let warm = warm.unwrap_or(&mean);
+        let gust = match hang::hang(line, &gust_stream, under, at_m, winch, Some(warm))? {
             Hung::Holds(held) => held,
             Hung::Broken(row) => return Ok(Hanging::Broken(row)),
         };

@@ -10,7 +10,8 @@ use crate::{
     document::set_value,
     error::PlanError,
     from_value,
-    operate::Hanging,
+    hang::Touch,
+    operate::{Hanging, Tethers},
     point::OperatingPoint,
     scenario::{Parts, Target, Winch},
     system::{Place, System},
@@ -40,8 +41,8 @@ pub struct Worker<'a> {
     slack_ratio: Option<f64>,
     /// Whether what reaches the ground lies on it where the plan does not let it.
     in_full: bool,
-    /// A shape of before the last change of the line or the flow.
-    warm: Option<Box<Shape>>,
+    /// What hung before the last change of the line or the flow.
+    before: Option<Box<Tethers>>,
 }
 
 impl<'a> Worker<'a> {
@@ -59,7 +60,7 @@ impl<'a> Worker<'a> {
             next_kept: 0,
             slack_ratio: None,
             in_full: false,
-            warm: None,
+            before: None,
         }
     }
 
@@ -106,14 +107,19 @@ impl<'a> Worker<'a> {
         if let Some((_, hanging)) = self.kept.iter().find(|(kept, _)| *kept == place) {
             return system.operate_on(&place, hanging);
         }
-        let nearest = self.nearest(&place);
         let hang = |warm| match self.in_full {
             true => system.hang(&place, warm),
             false => system.hang_for_search(&place, warm),
         };
-        let hanging = match hang(nearest) {
+        let touch = if self.in_full { Touch::LiesOrThrough } else { Touch::Through };
+        let (nearest, before) = (self.nearest(&place), self.before.as_deref());
+        let near = match (nearest, before) {
+            (None, Some(before)) => system.hang_after(&place, touch, before),
+            _ => hang(nearest),
+        };
+        let hanging = match near {
             // A neighbour can lead astray; without one the solver starts from its own guess.
-            Err(PlanError::NotConverged { .. }) if nearest.is_some() => hang(None)?,
+            Err(PlanError::NotConverged { .. }) if nearest.is_some() || before.is_some() => hang(None)?,
             other => other?,
         };
         let point = system.operate_on(&place, &hanging);
@@ -134,7 +140,6 @@ impl<'a> Worker<'a> {
             .filter_map(|(kept, hanging)| hanging.tethers().map(|tethers| (distance(kept), &tethers.mean)))
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .map(|(_, shape)| shape.as_ref())
-            .or(self.warm.as_deref())
     }
 
     fn set(&mut self, values: &[f64]) -> Result<(), PlanError> {
@@ -208,14 +213,14 @@ impl<'a> Worker<'a> {
         self.let_go();
     }
 
-    /// Lets the tethers go that hang in another flow or on another line; one shape is kept to start from.
+    /// Lets the tethers go that hang in another flow or on another line; those of one place are kept to start from.
     fn let_go(&mut self) {
-        self.warm = self
+        self.before = self
             .kept
             .drain(..)
             .rev()
-            .find_map(|(_, hanging)| hanging.into_mean())
-            .or_else(|| self.warm.take());
+            .find_map(|(_, hanging)| hanging.into_tethers())
+            .or_else(|| self.before.take());
         self.next_kept = 0;
     }
 
