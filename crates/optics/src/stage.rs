@@ -69,9 +69,10 @@ impl StageKind {
     }
 }
 
-impl fmt::Display for StageKind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
+impl StageKind {
+    /// What it is, in words.
+    pub fn name(self) -> &'static str {
+        match self {
             Self::LaunchMatch => "launch match",
             Self::InputFacet => "input facet",
             Self::Connector => "connector",
@@ -85,7 +86,13 @@ impl fmt::Display for StageKind {
             Self::LaunchTruncation => "launch aperture",
             Self::AirExtinction => "air",
             Self::SpillOver => "beside the receiver",
-        })
+        }
+    }
+}
+
+impl fmt::Display for StageKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(self.name())
     }
 }
 

@@ -12,6 +12,9 @@ use crate::{
     },
 };
 
+/// Rows that most plans with light have.
+const ROWS: usize = 24;
+
 /// The rows of a budget and its two sides.
 #[derive(Debug, Clone, Default)]
 pub struct Ledger {
@@ -25,9 +28,9 @@ pub struct Ledger {
 }
 
 impl Ledger {
-    fn push(&mut self, code: &'static str, name: impl Into<String>, in_w: f64, out_w: f64, loss_w: f64) {
+    fn push(&mut self, code: &'static str, name: &'static str, in_w: f64, out_w: f64, loss_w: f64) {
         self.leaving_w += loss_w;
-        self.rows.push(PowerRow { code, name: name.into(), in_w, out_w, loss_w });
+        self.rows.push(PowerRow { code, name, in_w, out_w, loss_w });
     }
 
     /// Ground station and light.
@@ -40,6 +43,7 @@ impl Ledger {
         wound_m: f64,
     ) -> Result<(), PlanError> {
         let laser = &lit.laser;
+        self.rows.reserve(ROWS);
         self.wall_w = laser.electrical_w + lit.chiller_w + housekeeping_w;
         let rest_w = laser.electrical_w + lit.chiller_w;
         self.push(
@@ -56,7 +60,7 @@ impl Ledger {
             .itemise(laser.optical_w, wound_m, passes.sight)
             .map_err(|e| PlanError::model("/delivery", e))?;
         for stage in &way.stages {
-            self.push("path", stage.kind.to_string(), stage.in_w, stage.out_w, stage.loss_w);
+            self.push("path", stage.kind.name(), stage.in_w, stage.out_w, stage.loss_w);
         }
         let drawn = &lit.drawn;
         self.push(

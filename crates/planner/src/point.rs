@@ -342,7 +342,7 @@ pub struct PowerRow {
     /// Stable name of the step.
     pub code: &'static str,
     /// What happens, in words.
-    pub name: String,
+    pub name: &'static str,
     /// Power that enters, W.
     pub in_w: f64,
     /// Power that goes on to the next step, W.

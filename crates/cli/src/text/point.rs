@@ -168,7 +168,7 @@ pub fn power(point: &OperatingPoint) -> String {
         .iter()
         .map(|row| {
             vec![
-                row.name.clone(),
+                row.name.to_owned(),
                 significant(row.in_w, 4),
                 significant(row.out_w, 4),
                 significant(row.loss_w, 4),

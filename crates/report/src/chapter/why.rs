@@ -94,7 +94,7 @@ fn power(report: &PointReport) -> Table {
         .iter()
         .map(|row| {
             vec![
-                Cell::text(row.name.clone()),
+                Cell::text(row.name),
                 Cell::number(row.in_w, "W"),
                 Cell::number(row.out_w, "W"),
                 Cell::number(row.loss_w, "W"),

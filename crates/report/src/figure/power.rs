@@ -47,7 +47,7 @@ fn bar(row: &PowerRow) -> Row {
         parts.push(Part { from: on_w, to: on_w + row.loss_w.max(0.0), fill, pattern, stroke });
     }
     let value = format!("{} of {}", significant(row.loss_w, 4), quantity(row.in_w, "W"));
-    Row { name: row.name.clone(), parts, value, strong: false }
+    Row { name: row.name.to_owned(), parts, value, strong: false }
 }
 
 fn leaving(used: bool) -> (plotters::style::RGBColor, Pattern, plotters::style::RGBColor) {
