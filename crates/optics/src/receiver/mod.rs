@@ -5,6 +5,7 @@ pub mod balance;
 pub mod cell;
 pub mod diode;
 pub mod heat;
+mod lit;
 mod mass;
 mod operate;
 mod parallel;
