@@ -31,7 +31,7 @@ const PIECE_DRAWS: u32 = 128;
 /// Base samples of a piece.
 const PIECE_SAMPLES: u32 = 32;
 /// Pieces that are held at once.
-const ROUND_PIECES: usize = 64;
+const ROUND_PIECES: usize = 128;
 
 /// How much is drawn.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
