@@ -72,6 +72,23 @@ fn a_loose_line_in_calm_air_is_not_kinked_and_leaves_the_drum_little_to_hold() {
 }
 
 #[test]
+fn a_loose_line_with_glass_is_judged_by_what_the_wind_bends_it() {
+    let text = include_str!("../../../../scenarios/breakwater-lookout.json");
+    let mut value: serde_json::Value = serde_json::from_str(text).unwrap();
+    value["site"]["wind"]["profile"]["power_law"]["speed_m_s"] = 2.0.into();
+    value["limits"] = serde_json::json!({ "max_length_on_ground_m": 50.0 });
+    let system = System::new(&crate::from_value(&value).unwrap()).unwrap();
+    let hanging = system.hang(&place(0.0, Winch::PaidOut { paid_out_m: 120.0 }), None).unwrap();
+    let tethers = hanging.tethers().unwrap();
+    let (mean, flexible_m) = (&tethers.points.0, tethers.mean.min_bend_radius().0);
+    assert!(mean.lies.unwrap().loose_m > 1.0, "{mean:?}");
+    let stiff_m = touchdown_bend_radius_m(440e-6, 3.4e-3 * 9.806_65).unwrap();
+    // The wind bends it far less than its coming down on the ground may.
+    assert!(stiff_m < flexible_m && flexible_m < 1e3, "{flexible_m} {stiff_m}");
+    assert_eq!(mean.min_bend_radius_m, flexible_m);
+}
+
+#[test]
 fn a_loose_line_without_glass_is_not_judged_where_it_comes_down() {
     let text = include_str!("../../../../scenarios/harvest-market.json");
     let mut value: serde_json::Value = serde_json::from_str(text).unwrap();
