@@ -9,7 +9,7 @@
 )]
 
 use beamstay_planner::{
-    Document, Loaded, load,
+    Document, Loaded, System, load,
     search::{Answer, Question, question, search},
     study::{Input, Quantity, Span, Study, complete},
 };
@@ -229,6 +229,24 @@ fn the_windmill_is_guarded_and_limits_bind() {
     let vehicle = point.vehicle.unwrap();
     assert!(answer.feasible && vehicle.axial_inflow_m_s >= 0.0 && vehicle.shaft_w > 0.0);
     assert!(!answer.interior && !answer.binding.is_empty(), "{answer:?}");
+}
+
+#[test]
+fn a_bound_is_worth_what_the_goal_gains_where_it_gives_way_by_a_percent() {
+    let margin_w = |payload_kg: f64| {
+        let scenario = read(BREAKWATER, &[("/payload/mass_kg", payload_kg)]).scenario;
+        let system = System::new(&scenario).unwrap();
+        system.operate(&system.place(&scenario.station).unwrap()).unwrap().margin_w.unwrap()
+    };
+    let answer = ask(&read(BREAKWATER, &[]), "max:margin_w", &["/payload/mass_kg=0.5..0.9"], 1);
+    let found = answer.binding.iter().find(|binding| binding.bound.is_some()).unwrap();
+    let bound = found.bound.as_ref().unwrap();
+    assert!(!bound.upper && bound.value == 0.5, "{bound:?}");
+    let gain_w = margin_w(0.495) - margin_w(0.5);
+    assert!(
+        gain_w > 0.3 && (found.gain_per_percent.unwrap() / gain_w - 1.0).abs() < 1e-3,
+        "{found:?} {gain_w}"
+    );
 }
 
 #[test]
