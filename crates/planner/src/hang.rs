@@ -17,7 +17,7 @@ use crate::{
 };
 
 /// Length over which a free drum exit may be nearer to the ground than the clearance asks, m.
-const EXIT_FREE_M: f64 = 2.0;
+pub(crate) const EXIT_FREE_M: f64 = 2.0;
 /// Depth under the ground, relative to the length, that rounding may cause.
 const TOUCH_RATIO: f64 = 1e-7;
 /// Drum tension that a winch can hold, N.

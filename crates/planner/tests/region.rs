@@ -198,25 +198,51 @@ const HELD: [[f64; 5]; 7] = [
     [15.0, 17.076923076923077, 3.230769230769231, 83.28270287609064, 14.667552262250931],
 ];
 
+/// The largest payload of a boundary at a height, in a wind, kg.
+fn boundary_kg(document: &Document, height_m: f64, wind_m_s: f64) -> f64 {
+    let loaded = load(document).unwrap();
+    let x = format!("/station/height_m={height_m}");
+    let winds = wind_m_s.to_string();
+    let question =
+        RegionQuestion::parse(&loaded, Some(&x), Some("/payload/mass_kg=0..3.6:13"), Some(&winds)).unwrap();
+    let report = region(document, &loaded, &question, &|_, _| {}).unwrap();
+    report.layers[0].boundary.iter().map(|p| p.y).fold(0.0, f64::max)
+}
+
 #[test]
 fn regress_the_boundary_is_not_below_a_station_that_closes() {
     let document = Document::parse(BREAKWATER).unwrap();
-    let loaded = load(&document).unwrap();
     let mut missed = 0;
     for [wind_m_s, height_m, payload_kg, downwind_m, drum_tension_n] in HELD {
         let mut scan = Scan::new(height_m, wind_m_s);
         assert!(scan.at_tension(downwind_m, drum_tension_n, payload_kg).is_some(), "{height_m} m");
-        let x = format!("/station/height_m={height_m}");
-        let winds = wind_m_s.to_string();
-        let question =
-            RegionQuestion::parse(&loaded, Some(&x), Some("/payload/mass_kg=0..3.6:13"), Some(&winds))
-                .unwrap();
-        let report = region(&document, &loaded, &question, &|_, _| {}).unwrap();
-        let most_kg = report.layers[0].boundary.iter().map(|p| p.y).fold(0.0, f64::max);
+        let most_kg = boundary_kg(&document, height_m, wind_m_s);
         println!("{height_m} m, {wind_m_s} m/s: {most_kg} kg of {payload_kg}");
         missed += u32::from(most_kg < payload_kg);
     }
     assert_eq!(missed, 0);
+}
+
+/// Payloads that close where the winch holds the drum tension in the gust, with a line that is all but limp: wind, height and payload,
+/// by a search that hung every line.
+const HELD_BY_TENSION: [[f64; 3]; 4] = [
+    [0.0, 140.0, 0.926_352_393_295_966_7],
+    [5.0, 110.0, 2.026_929_810_946_304_8],
+    [10.0, 80.0, 2.460_713_991_526_981_6],
+    [10.0, 110.0, 2.035_299_810_375_735],
+];
+
+#[test]
+fn regress_the_boundary_of_limp_lines_whose_tension_is_held_in_the_gust() {
+    let mut document = Document::parse(BREAKWATER).unwrap();
+    document.set("/ground/drum/gust_response", "holds_tension".into()).unwrap();
+    for [wind_m_s, height_m, payload_kg] in HELD_BY_TENSION {
+        let most_kg = boundary_kg(&document, height_m, wind_m_s);
+        assert!(
+            most_kg > payload_kg * (1.0 - 1e-4),
+            "{height_m} m, {wind_m_s} m/s: {most_kg} kg of {payload_kg}"
+        );
+    }
 }
 
 #[test]

@@ -48,9 +48,9 @@ pub use error::TetherError;
 pub use line::Line;
 pub use material::{Handbook, Material};
 pub use shape::{
-    Ground, LeastDrumTension, Lying, Node, Options, Shape, TensionOverGround, TensionSolution,
-    least_drum_tension, solve_for_drum_tension, solve_for_drum_tension_over_ground, solve_for_length,
-    solve_for_length_over_ground,
+    Ascending, Ascent, Ground, LeastDrumTension, Lying, Node, Options, Shape, TensionOverGround,
+    TensionSolution, ascend, least_drum_tension, solve_for_drum_tension, solve_for_drum_tension_over_ground,
+    solve_for_length, solve_for_length_over_ground,
 };
 
 // Of other crates, what the signatures here name.

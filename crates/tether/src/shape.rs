@@ -14,6 +14,7 @@ use scout::Scout;
 use thorough::Thorough;
 
 mod adapt;
+mod ascent;
 mod budget;
 mod chain;
 mod closed;
@@ -41,6 +42,7 @@ mod thorough;
 mod verify;
 mod walk;
 
+pub use ascent::{Ascending, Ascent, ascend};
 pub use ground::{
     Ground, Lying, TensionOverGround, solve_for_drum_tension_over_ground, solve_for_length_over_ground,
 };

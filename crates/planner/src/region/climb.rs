@@ -1,18 +1,17 @@
-//! Searches among the stations of a column: windows of places on its table, or slopes with every line hung.
+//! Searches among the stations of a column, on its table: by windows of places, and by slopes.
 
 use super::loaded::{Aim, Loaded, Site};
 use crate::optimise::{Finish, Problem, finish};
 
 /// How much narrower each round looks that found nothing better, and one that did.
 const NARROWER: (f64, f64) = (0.45, 0.8);
-/// Steps of a search with every line hung, and what each limit has to spare there, so that it also holds where power is not read from a
-/// curve.
-const HUNG_ITERATIONS: u64 = 12;
+/// Steps of a search by slopes, and what each limit has to spare there, so that it also holds where the line is hung.
+const ITERATIONS: u64 = 40;
 const BACKOFF: f64 = 1e-5;
-/// Difference for its slopes, in the unit cube: a line is hung to a millionth only.
-const DIFFERENCE: f64 = 3e-4;
+/// Difference for its slopes, in the unit cube.
+const DIFFERENCE: f64 = 1e-5;
 /// Longest first step of it.
-const REACH: f64 = 0.02;
+const REACH: f64 = 0.05;
 
 /// What is looked for on the table; the larger, the better.
 pub(super) type Wanted<'w> = &'w mut dyn FnMut(&mut Loaded<'_>, &Site, f64) -> Option<f64>;
@@ -26,9 +25,6 @@ pub(super) struct Climb {
 
 /// A climb on the table.
 pub(super) const ON_TABLE: Climb = Climb { rounds: 14, width: 0.6, reach: 2 };
-/// A climb with every line hung, from where a search by slopes ended.
-pub(super) const HUNG: Climb = Climb { rounds: 8, width: 0.3, reach: 1 };
-
 /// Climbs from a place to the best around: windows of places, narrower from round to round. Unlike a search by slopes it
 /// does not mind where a line that hangs all but limp turns about. `wanted` tells a value only where it is more than the one given.
 pub(super) fn climbed(
@@ -59,28 +55,28 @@ pub(super) fn climbed(
     (best, at)
 }
 
-/// A search by slopes with every line hung: where it ends.
-pub(super) fn search_hung(
+/// A search by slopes on the table, from a payload and a place: where it ends.
+pub(super) fn searched(
     loaded: &mut Loaded<'_>,
     aim: Aim,
     payload: (f64, f64),
     from: f64,
-    station: [f64; 2],
-) -> Vec<f64> {
-    (loaded.aim, loaded.hung) = (aim, true);
-    let unit = vec![from, station[0], station[1]];
+    at: [f64; 2],
+) -> (f64, [f64; 2]) {
+    loaded.aim = aim;
+    let [u, v] = loaded.table.unit(at);
+    let unit = vec![from, u, v];
     let trial = loaded.evaluate(&unit);
     let bounds = loaded.bounds(payload);
     let how = Finish {
         central: false,
         backoff: BACKOFF,
         difference: DIFFERENCE,
-        iterations: HUNG_ITERATIONS,
-        tolerance: 1e-6,
+        iterations: ITERATIONS,
+        tolerance: 1e-7,
         reach: REACH,
         ..Finish::default()
     };
     let end = finish(loaded, (unit, trial), &bounds, &how).0;
-    loaded.hung = false;
-    end
+    (end[0], loaded.table.place([end[1], end[2]]))
 }

@@ -6,12 +6,16 @@ use crate::{
     search::Target,
 };
 
+/// What each limit has to spare where a search ends, so that it still holds where the winch is set to the drum tension that is told.
+const BACKOFF: f64 = 1e-5;
+
 /// Goes from a place that closes as far along the first coordinate as any station closes, within `between`.
 pub(super) fn extreme(target: &mut Target<'_>, from: &[f64], between: (f64, f64)) -> (Vec<f64>, Trial) {
     let mut bounds = vec![(0.0, 1.0); target.count()];
     bounds[0] = between;
     let start = target.evaluate(from);
-    let how = Finish { backoff: 1e-6, tolerance: 1e-7, iterations: 40, central: false, ..Finish::default() };
+    let how =
+        Finish { backoff: BACKOFF, tolerance: 1e-7, iterations: 40, central: false, ..Finish::default() };
     finish(target, (from.to_vec(), start), &bounds, &how)
 }
 
@@ -151,7 +155,7 @@ pub(super) fn only(y: f64, count: usize) -> Vec<(f64, f64)> {
 pub(super) fn few(iterations: u64) -> Finish {
     Finish {
         central: false,
-        backoff: 1e-6,
+        backoff: BACKOFF,
         iterations,
         reach: 0.15,
         tolerance: 1e-4,

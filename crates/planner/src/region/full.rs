@@ -3,13 +3,13 @@
 use beamstay_tether::{Options, Shape};
 use nalgebra::Vector3;
 
-use super::{RegionCell, loaded::Loaded, spot::Spot, table::InGust};
+use super::{RegionCell, loaded::Loaded, table::InGust};
 use crate::{
     hang,
     limit::{LimitCode, LimitRow},
     operate::{Alone, Hanging},
     point::OperatingPoint,
-    scenario::{GustResponse, Winch},
+    scenario::Winch,
     study::{NOTHING_COMPUTED, standing_of},
     system::{Place, Way, surroundings::Stream},
 };
@@ -20,9 +20,6 @@ const ROUNDING: f64 = 5e-6;
 
 /// Drum tension over the least in the gust, less 1, within which the least itself has to be looked for.
 const NEXT_TO_LEAST: f64 = 2e-3;
-/// Part of the pull at the drum that shrinks as the line is paid out, over the pull at the vehicle, from which on a line is surely
-/// the shorter of two with its drum tension.
-const SHORT: f64 = 0.02;
 /// Lines that are hung on the way to a drum tension.
 const STEPS: usize = 8;
 /// Share of a drum tension to which it is held.
@@ -171,7 +168,7 @@ impl Loaded<'_> {
     /// Whether a station closes when the winch holds the drum tension of its line: of two lengths with one tension it has the
     /// shorter.
     pub(super) fn closes_held(&mut self, full: &Full, payload: f64) -> bool {
-        if self.spot_of(&full.hanging, full.station).is_some_and(|spot| spot.shrinking_ratio > SHORT) {
+        if self.table.is_surely_short(full.place.position_m.x, full.station[1]) {
             return true;
         }
         let Some(drum_tension_n) = full.drum_tension_n() else { return false };
@@ -187,25 +184,17 @@ impl Loaded<'_> {
         standing_of(&self.point(full, payload)?).code
     }
 
-    /// What a search reads of a hanging line.
-    pub(super) fn spot_of(&self, hanging: &Hanging, station: [f64; 2]) -> Option<Spot> {
-        let tethers = hanging.tethers()?;
-        let downwind_m = self.free[1].value_at(station[0]);
-        let mean = &tethers.points.0;
-        let shrinking_ratio = self.table.shrinking_ratio_of(downwind_m, station[1], mean)?;
-        let over_least_ratio = match self.system.gust_response {
-            GustResponse::HoldsLength => 1.0,
-            GustResponse::HoldsTension => {
-                self.table.held_in_gust(downwind_m, mean.drum_tension_n)?.over_least_ratio
-            }
-        };
-        let (points, clearance_m) = (tethers.points, tethers.clearance_m);
-        Some(Spot { points, clearance_m, over_least_ratio, shrinking_ratio })
+    /// Puts the table right at a place by what hangs there, and the curve of available power by a payload there.
+    pub(super) fn put_right(&mut self, full: &Full, at: [f64; 2], payload: f64) {
+        if let Some(tethers) = full.hanging.tethers() {
+            self.table.put_right(at, &tethers.points, tethers.clearance_m);
+        }
+        self.off_ratios = self.ratios(full, payload).unwrap_or(self.off_ratios);
     }
 
-    /// Puts the curve of available power right at a payload and a station.
-    pub(super) fn put_right(&mut self, full: &Full, payload: f64) {
-        self.off_ratios = self.ratios(full, payload).unwrap_or(self.off_ratios);
+    /// Takes the table as it was.
+    pub(super) fn put_back(&mut self) {
+        self.table.put_back();
     }
 
     /// What the curve of available power and the laser's setting are off by, as factors.

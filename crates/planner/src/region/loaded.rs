@@ -59,6 +59,11 @@ pub(super) struct Site {
 const LIMP: f64 = 0.03;
 
 impl Site {
+    /// Whether it is a place of the net, and not between two.
+    pub(super) fn is_of_net(&self) -> bool {
+        self.at.iter().all(|at| at.fract() == 0.0)
+    }
+
     /// Whether the line is limp.
     pub(super) fn is_limp(&self) -> bool {
         let mean = &self.spot.points.0;
@@ -77,9 +82,6 @@ pub(super) struct Loaded<'a> {
     pub(super) supply: Supply,
     /// What the curve is off by at the station that was computed last, as a factor, and the same of the laser's setting.
     pub(super) off_ratios: (f64, f64),
-    /// Whether a search hangs its lines instead of reading them from the table, and the last that was hung.
-    pub(super) hung: bool,
-    last: Option<([f64; 2], Spot)>,
     rows: Vec<LimitRow>,
     pub(super) aim: Aim,
 }
@@ -109,17 +111,14 @@ impl<'a> Loaded<'a> {
             gust,
             supply,
             off_ratios: (1.0, 1.0),
-            hung: false,
-            last: None,
             rows,
             aim: Aim::Margin,
         })
     }
 
-    /// Bounds of a search; the payload between `payload`.
+    /// Bounds of a search: the payload between `payload`, and all of the table.
     pub(super) fn bounds(&self, payload: (f64, f64)) -> [(f64, f64); 3] {
-        let [offset, slack] = self.table.bounds(self.free);
-        [payload, offset, slack]
+        [payload, (0.0, 1.0), (0.0, 1.0)]
     }
 
     /// A payload of the map, kg.
@@ -135,29 +134,23 @@ impl<'a> Loaded<'a> {
 
     /// A place between steps of the grid, if its tether alone stands no lower than `least_level` and has no shorter one with its tension.
     pub(super) fn site(&mut self, at: [f64; 2], least_level: f64) -> Option<Site> {
-        let (downwind_m, spot) = match self.hung {
-            true => {
-                let (downwind_m, _) = self.table.station(at);
-                (downwind_m, self.hung_spot(self.station(at)?)?)
-            }
-            false => self.table.at(at)?,
-        };
+        let (downwind_m, spot) = self.table.at(at)?;
         if spot.shrinking_ratio <= 0.0 {
             return None;
         }
-        let level = self.level_of_tether(&spot);
+        let level = self.level_of_tether(&spot).min(self.table.within(downwind_m));
         (level >= least_level).then_some(Site { at, downwind_m, spot, level })
     }
 
     /// A place, in steps of the grid, of coordinates of offset and slack.
-    pub(super) fn steps(&self, station: [f64; 2]) -> [f64; 2] {
+    pub(super) fn steps(&self, station: [f64; 2]) -> Option<[f64; 2]> {
         self.table.steps(self.free[1].value_at(station[0]), station[1])
     }
 
     /// Coordinates of offset and slack of a place, in steps of the grid.
     pub(super) fn station(&self, at: [f64; 2]) -> Option<[f64; 2]> {
-        let (downwind_m, slack_unit) = self.table.station(at);
-        Some([self.free[1].unit(downwind_m)?, slack_unit])
+        let (downwind_m, slack_unit) = self.table.station(at)?;
+        Some([self.free[1].unit(downwind_m)?.clamp(0.0, 1.0), slack_unit])
     }
 
     fn level_of_tether(&mut self, spot: &Spot) -> f64 {
@@ -226,16 +219,6 @@ impl<'a> Loaded<'a> {
         Some(available_w - demand_w)
     }
 
-    /// The line of a station, hung.
-    fn hung_spot(&mut self, station: [f64; 2]) -> Option<Spot> {
-        if let Some((_, spot)) = self.last.as_ref().filter(|(at, _)| *at == station) {
-            return Some(*spot);
-        }
-        let spot = self.spot_of(&self.hang_near(station)?, station)?;
-        self.last = Some((station, spot));
-        Some(spot)
-    }
-
     fn trial(&mut self, unit: &[f64], downwind_m: f64, spot: &Spot) -> Trial {
         let payload_kg = self.free[0].value_at(unit[0]);
         self.rows.clear();
@@ -250,7 +233,10 @@ impl<'a> Loaded<'a> {
         margins[LimitCode::DrumTension as usize] = spot.over_least_ratio.min(1.0);
         margins[LimitCode::DrumElevation as usize] =
             spot.above_ratio(self.system.limits.min_drum_elevation_deg);
-        holds &= spot.shrinking_ratio >= 0.0 && spot.over_least_ratio >= 0.0;
+        // No limit else tells how far the vehicle may stand away.
+        let within = self.table.within(downwind_m);
+        margins[LimitCode::TetherReach as usize] = within.min(1.0);
+        holds &= spot.shrinking_ratio >= 0.0 && spot.over_least_ratio >= 0.0 && within >= 0.0;
         let level = margins.iter().copied().fold(1.0, f64::min);
         let goal = match self.aim {
             Aim::Payload => payload_kg,
@@ -262,14 +248,8 @@ impl<'a> Loaded<'a> {
 
 impl Problem for Loaded<'_> {
     fn evaluate(&mut self, unit: &[f64]) -> Trial {
-        let downwind_m = self.free[1].value_at(unit[1]);
-        let spot = if self.hung {
-            self.hung_spot([unit[1], unit[2]])
-        } else {
-            self.table.between(downwind_m, unit[2])
-        };
-        match spot {
-            Some(spot) => self.trial(unit, downwind_m, &spot),
+        match self.table.at(self.table.place([unit[1], unit[2]])) {
+            Some((downwind_m, spot)) => self.trial(unit, downwind_m, &spot),
             None => Trial::missing(NOTHING_COMPUTED),
         }
     }

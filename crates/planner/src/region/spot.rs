@@ -74,7 +74,7 @@ pub(super) fn numbers(point: &TetherPoint, clearance_m: f64) -> Numbers {
 }
 
 /// The pull at the drum among numbers, N.
-pub(super) fn drum_pull_n(numbers: &Numbers) -> Vector3<f64> {
+fn drum_pull_n(numbers: &Numbers) -> Vector3<f64> {
     Vector3::new(numbers[3], numbers[4], numbers[5])
 }
 

@@ -2,7 +2,7 @@
 //! hung, and the best of those finished in full.
 
 use super::{
-    climb::{HUNG, ON_TABLE, climbed, search_hung},
+    climb::{ON_TABLE, climbed, searched},
     follow::extreme,
     full::Full,
     loaded::{Aim, Loaded, Site},
@@ -10,12 +10,12 @@ use super::{
 use crate::search::Target;
 
 /// Places of the lattice from which the largest payload is looked for, and how many steps of the grid they stand apart.
-const STARTS: usize = 6;
-const APART: f64 = 3.1;
+const STARTS: usize = 8;
+const APART: f64 = 2.1;
 /// Share of the largest payload by which another end may hold less and still be looked at.
 const RIVAL: f64 = 0.12;
 /// How many of those are looked at with every line hung, and how many of these are finished in full.
-const RIVALS: (usize, usize) = (6, 3);
+const RIVALS: (usize, usize) = (6, 1);
 /// Share of the largest of these by which another may hold less and still be finished.
 const WORTH: f64 = 0.03;
 /// Payloads, of the largest of the map, with which a station is looked for where no place of the lattice closes, level from which on one
@@ -23,8 +23,8 @@ const WORTH: f64 = 0.03;
 const NEAR_PAYLOADS: [f64; 3] = [0.0, 0.1, 0.3];
 const NEAR: f64 = -0.3;
 const MAY_CLOSE: f64 = -0.005;
-/// Searches that hang every line at most from one end of the table.
-const SETTLING: usize = 2;
+/// Searches at most from one end of the table.
+const SETTLING: usize = 4;
 /// Share by which a payload must be larger to be worth a move.
 const MORE: f64 = 1e-5;
 /// Share of the largest payload to which searching once more would not change it.
@@ -60,11 +60,11 @@ pub(super) fn largest(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: 
         return nearly(loaded, climber, sites);
     }
     held.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let first = held.first().and_then(|(unit, index)| Some((*unit, loaded.station(sites[*index].at)?)));
-    if let Some((unit, station)) = first
-        && let Some(full) = loaded.full(station)
+    let first = held.first().map(|(unit, index)| (*unit, sites[*index].at));
+    if let Some((unit, at)) = first
+        && let Some(full) = loaded.station(at).and_then(|station| loaded.full(station))
     {
-        loaded.put_right(&full, unit);
+        loaded.put_right(&full, at, unit);
     }
     let starts = apart(held.iter().map(|(unit, index)| (*unit, &sites[*index])), STARTS);
     let mut ends: Vec<(f64, [f64; 2])> = starts
@@ -128,19 +128,16 @@ fn more(loaded: &mut Loaded<'_>, site: &Site, least: f64) -> Option<f64> {
     held_by(loaded, site, least * (1.0 + MORE))
 }
 
-/// Searches on from where the table ended with every line hung, the curve of power put right at each end; the largest payload that
-/// closes.
+/// Searches on from a place by slopes, the table put right at each end by what hangs there; the largest payload that closes.
 fn settled(loaded: &mut Loaded<'_>, payload: f64, at: [f64; 2]) -> Option<Top> {
-    let station = loaded.station(at)?;
-    let mut full = loaded.full(station)?;
-    let mut best = largest_there(loaded, full.clone(), payload);
-    let mut near = payload;
+    loaded.put_back();
+    let (mut near, mut at) = (payload, at);
+    let mut best: Option<Top> = None;
     for round in 0..SETTLING {
-        loaded.put_right(&full, near);
-        let found = search_hung(loaded, Aim::Payload, (0.0, 1.0), near, full.station);
-        near = found[0];
-        full = loaded.full([found[1], found[2]])?;
-        let top = largest_there(loaded, full.clone(), near);
+        let station = loaded.station(at)?;
+        let full = loaded.full(station)?;
+        loaded.put_right(&full, at, near);
+        let top = largest_there(loaded, full, near);
         let closes = top.as_ref().is_some_and(|top| (top.payload - near).abs() <= AGREED * near);
         if let Some(top) = top
             && best.as_ref().is_none_or(|best| top.payload > best.payload)
@@ -150,22 +147,9 @@ fn settled(loaded: &mut Loaded<'_>, payload: f64, at: [f64; 2]) -> Option<Top> {
         if closes && round > 0 {
             break;
         }
+        (near, at) = searched(loaded, Aim::Payload, (0.0, 1.0), near, at);
     }
-    let best = best?;
-    let climbed = climbed_hung(loaded, &best);
-    Some(climbed.filter(|top| top.payload > best.payload).unwrap_or(best))
-}
-
-/// Climbs on with every line hung: slopes lead nowhere where the pull at the drum fades.
-fn climbed_hung(loaded: &mut Loaded<'_>, from: &Top) -> Option<Top> {
-    loaded.put_right(&from.full, from.payload);
-    loaded.hung = true;
-    let at = loaded.steps(from.full.station);
-    let (payload, at) = climbed(loaded, &mut more, (from.payload, at), &HUNG);
-    loaded.hung = false;
-    let station = loaded.station(at)?;
-    let full = loaded.full(station)?;
-    largest_there(loaded, full, payload)
+    best
 }
 
 /// Largest coordinate of the payload that a place holds, if it is more than `least`.
@@ -217,7 +201,10 @@ fn between(level: &mut dyn FnMut(f64) -> f64, mut lo: (f64, f64), mut hi: (f64, 
 }
 
 /// The first of `ordered` that stand apart.
-fn apart<'s>(ordered: impl Iterator<Item = (f64, &'s Site)>, count: usize) -> Vec<(f64, &'s Site)> {
+pub(super) fn apart<'s>(
+    ordered: impl Iterator<Item = (f64, &'s Site)>,
+    count: usize,
+) -> Vec<(f64, &'s Site)> {
     let mut chosen: Vec<(f64, &Site)> = Vec::with_capacity(count);
     for (value, site) in ordered {
         let near = |(_, other): &(f64, &Site)| (0..2).all(|i| (site.at[i] - other.at[i]).abs() < APART);

@@ -8,14 +8,15 @@ use crate::{System, search::Free, system::Way};
 
 /// Speeds of the curves.
 const SPEEDS_COUNT: usize = 9;
-/// Shares of the most power at which the light is computed; with none there is none.
-const SHARES: [f64; 4] = [0.4, 0.6, 0.8, 1.0];
+/// What is left of the most power where the light is computed, as roots: next to the most, the light goes with the root of what is
+/// left. Where all is left, there is no light.
+const LEFT: [f64; 5] = [0.0, 0.2, 0.45, 0.75, 1.0];
 
 /// The curves.
 #[derive(Debug, Clone)]
 pub(super) struct Supply {
     most_w: MonotoneCubic,
-    /// Light for each of [`SHARES`], W.
+    /// Light for each of [`LEFT`] but the last, W.
     lasers_w: Vec<MonotoneCubic>,
 }
 
@@ -40,13 +41,13 @@ impl Supply {
         let at = |i: usize| from + (to - from) * i as f64 / (SPEEDS_COUNT - 1) as f64;
         let x: Vec<f64> = (0..SPEEDS_COUNT).map(at).collect();
         let mut most_w = Vec::with_capacity(SPEEDS_COUNT);
-        let mut lasers_w = vec![Vec::with_capacity(SPEEDS_COUNT); SHARES.len()];
+        let mut lasers_w = vec![Vec::with_capacity(SPEEDS_COUNT); LEFT.len() - 1];
         for speed_m_s in &x {
             let cooled = light.receiver.spec().sink.cooled_by(&fluid, *speed_m_s).ok()?;
             let most = light.available_w(&cooled, path_ratio).ok()?;
-            for (share, laser_w) in SHARES.iter().zip(&mut lasers_w) {
+            for (left, laser_w) in LEFT.iter().zip(&mut lasers_w) {
                 // At the very peak rounding may find no light that does.
-                let demand_w = (1.0 - 1e-9) * share * most;
+                let demand_w = (1.0 - 1e-9) * (1.0 - left * left) * most;
                 laser_w.push(light.meet(demand_w, &cooled, path_ratio).ok()?.laser.optical_w);
             }
             most_w.push(most);
@@ -65,13 +66,11 @@ impl Supply {
 
     /// Light of the laser, W, where a share of the most power is drawn.
     pub(super) fn laser_w(&self, speed_m_s: f64, drawn_ratio: f64) -> f64 {
-        let drawn_ratio = drawn_ratio.clamp(0.0, 1.0);
-        let above = SHARES.iter().position(|share| drawn_ratio <= *share).unwrap_or(SHARES.len() - 1);
-        let here_w = self.lasers_w[above].at(speed_m_s);
-        let (below, below_w) = match above {
-            0 => (0.0, 0.0),
-            _ => (SHARES[above - 1], self.lasers_w[above - 1].at(speed_m_s)),
+        let left = (1.0 - drawn_ratio.clamp(0.0, 1.0)).sqrt();
+        let at = |k: usize| {
+            let others = LEFT.iter().enumerate().filter(|(other, _)| *other != k);
+            others.map(|(_, other)| (left - other) / (LEFT[k] - other)).product::<f64>()
         };
-        below_w + (here_w - below_w) * (drawn_ratio - below) / (SHARES[above] - below)
+        self.lasers_w.iter().enumerate().map(|(k, curve)| at(k) * curve.at(speed_m_s)).sum::<f64>().max(0.0)
     }
 }

@@ -108,9 +108,9 @@ impl Shot {
 
 /// Place and force at one point of a shot, or their change per metre.
 #[derive(Debug, Clone, Copy)]
-struct State {
-    position_m: Vector3<f64>,
-    force_n: Vector3<f64>,
+pub(super) struct State {
+    pub position_m: Vector3<f64>,
+    pub force_n: Vector3<f64>,
 }
 
 impl State {
@@ -122,7 +122,7 @@ impl State {
     }
 
     /// One step of the classical Runge-Kutta method; `first` is the slope where it begins.
-    fn after<F: Flow>(&self, problem: &Problem<'_, F>, first: &Self, step_m: f64) -> Self {
+    pub(super) fn after<F: Flow>(&self, problem: &Problem<'_, F>, first: &Self, step_m: f64) -> Self {
         let second = self.plus(0.5 * step_m, first).slope(problem);
         let third = self.plus(0.5 * step_m, &second).slope(problem);
         let fourth = self.plus(step_m, &third).slope(problem);
@@ -145,7 +145,7 @@ impl State {
     }
 
     /// Change of position and force per metre.
-    fn slope<F: Flow>(&self, problem: &Problem<'_, F>) -> Self {
+    pub(super) fn slope<F: Flow>(&self, problem: &Problem<'_, F>) -> Self {
         let pull = Pull::new(&self.force_n, problem.compliance_per_n);
         let load = load_n_per_m(problem.line, &problem.flow.at(self.position_m.z), &pull);
         Self { position_m: pull.gradient(), force_n: -load }

@@ -1,0 +1,50 @@
+//! A line that is followed from the drum is the one that hangs between the same ends with the same length.
+
+#![allow(clippy::unwrap_used, reason = "a test stops where something is wrong")]
+
+use beamstay_environment::{AirFlow, Atmosphere, Profile, ProfileShape};
+use beamstay_tether::{Ascending, Line, NormalDrag, Options, ascend, solve_for_length};
+use nalgebra::Vector3;
+use proptest::prelude::*;
+
+fn wind(speed_m_s: f64, veer_deg_per_m: f64) -> AirFlow {
+    let shape = ProfileShape::PowerLaw { speed_m_s, reference_height_m: 10.0, exponent: 0.2 };
+    let profile = Profile { veer_deg_per_m, exit_height_m: 1.5, ..Profile::new(shape).unwrap() };
+    AirFlow::new(Atmosphere::new(0.0, 0.0).unwrap(), profile).unwrap()
+}
+
+fn line(axial_stiffness_n: Option<f64>) -> Line {
+    Line {
+        mass_kg_per_m: 0.0034,
+        diameter_m: 0.002,
+        buoyancy_area_m2: 0.0,
+        axial_stiffness_n,
+        normal_drag: NormalDrag::constant(1.1).unwrap(),
+        tangential_coefficient: 0.01,
+    }
+}
+
+proptest! {
+    #[test]
+    fn prop_an_ascent_hangs(
+        speed_m_s in 0.0..14.0f64, veer in prop_oneof![Just(0.0), -0.1..0.1f64], height_m in 15.0..150.0f64,
+        log_tension in -2.5..2.0f64, elevation_deg in 5.0..175.0f64, stretches in any::<bool>(),
+    ) {
+        let (flow, line) = (wind(speed_m_s, veer), line(stretches.then_some(92_000.0)));
+        let (sin, cos) = elevation_deg.to_radians().sin_cos();
+        let drum_n = 10_f64.powf(log_tension) * Vector3::new(cos, 0.0, sin);
+        let asked = Ascending { height_m, longest_m: 6.0 * height_m, counted_from_m: 2.0, deepest_m: -50.0 };
+        let Some(ascent) = ascend(&line, &flow, drum_n, &asked).unwrap() else { return Ok(()) };
+        prop_assert!((ascent.end_m.z - height_m).abs() < 1e-7 * height_m);
+        let Ok(shape) = solve_for_length(&line, &flow, ascent.end_m, ascent.paid_out_m, &Options::default(), None) else { return Ok(()) };
+        // What hangs there is followed back to where it hangs.
+        let Some(again) = ascend(&line, &flow, shape.force_at_drum_n(), &asked).unwrap() else { return Ok(()) };
+        let far_m = ascent.paid_out_m;
+        prop_assert!((again.end_m - ascent.end_m).norm() < 4e-4 * far_m, "{again:?} {ascent:?}");
+        prop_assert!((again.paid_out_m - ascent.paid_out_m).abs() < 4e-4 * far_m, "{again:?} {ascent:?}");
+        let largest_n = shape.max_tension().0;
+        prop_assert!((shape.force_on_vehicle_n() + again.top_force_n).norm() < 4e-4 * largest_n, "{again:?}");
+        prop_assert!((largest_n - again.max_tension_n).abs() < 1e-3 * largest_n, "{again:?}");
+        prop_assert!((shape.clearance_m(0.0, 2.0) - again.lowest_m).abs() < 2e-3 * far_m, "{again:?}");
+    }
+}
