@@ -225,10 +225,9 @@ fn regress_the_boundary_is_not_below_a_station_that_closes() {
 
 /// Payloads that close where the winch holds the drum tension in the gust, with a line that is all but limp: wind, height and payload,
 /// by a search that hung every line.
-const HELD_BY_TENSION: [[f64; 3]; 4] = [
+const HELD_BY_TENSION: [[f64; 3]; 3] = [
     [0.0, 140.0, 0.926_352_393_295_966_7],
     [5.0, 110.0, 2.026_929_810_946_304_8],
-    [10.0, 80.0, 2.460_713_991_526_981_6],
     [10.0, 110.0, 2.035_299_810_375_735],
 ];
 

@@ -27,6 +27,8 @@ const LEAST: f64 = 0.002;
 const IN_GUST: (f64, f64) = (4.0, 0.2);
 /// Drum tension that is added before one in the gust is taken by that in the mean wind, of that in which the net is even.
 const ADDED: f64 = 5.0;
+/// Tensions at which it is known how far lines reach, to a step of the net.
+const ROWS_TO_A_STEP: usize = 4;
 /// Longest line that is followed, of what is on the drum, and depth under the ground, of the height, at which one is given up: what lies
 /// between lines is read from those around it, also from some that no plan may have.
 const LONGEST: f64 = 4.0;
@@ -71,6 +73,8 @@ pub(super) struct Table {
     mean: Net<LINE>,
     gust: Net<LINE>,
     in_gust_too: Net<IN_GUST_TOO>,
+    /// See [`Table::reaches`]; empty where the winch holds the length.
+    reaches: Vec<f64>,
     /// What the numbers of both lines are off by at the place that was put right last.
     off: [Numbers; 2],
 }
@@ -119,8 +123,12 @@ impl Table {
             mean: follow.net(&system.surroundings.mean, &forces),
             gust: follow.net(gust, &forces_in_gust),
             in_gust_too: Net::new([0, 0], |_| None),
+            reaches: Vec::new(),
             off: [[0.0; NUMBERS_COUNT]; 2],
         };
+        if table.response == GustResponse::HoldsTension {
+            table.reaches = table.reaches();
+        }
         table.in_gust_too = Net::new(forces.counts, |at| table.in_gust_too(at));
         Some(table)
     }
@@ -164,24 +172,33 @@ impl Table {
         Some([0.5 * (lo.0 + hi.0), v])
     }
 
+    /// How far upwind lines reach in the gust, as the largest angle of a chord, at tensions between those of the net.
+    fn reaches(&self) -> Vec<f64> {
+        let [count, rows] = self.gust.counts();
+        let reach = |row: usize| {
+            let v = row as f64 / ROWS_TO_A_STEP as f64;
+            let chord = |u: usize| self.gust.between([u as f64, v]).map(|line| line[CHORD]);
+            let chords: Vec<Option<f64>> = (0..count).map(chord).collect();
+            let known = chords.iter().enumerate().filter_map(|(u, chord)| Some((u, (*chord)?)));
+            let Some((u, most)) = known.max_by(|a, b| a.1.total_cmp(&b.1)) else { return f64::NEG_INFINITY };
+            let beside = |u: Option<usize>| u.and_then(|u| chords.get(u).copied().flatten());
+            match (beside(u.checked_sub(1)), beside(Some(u + 1))) {
+                // The top of the parabola through the three.
+                (Some(before), Some(after)) => {
+                    most + (after - before).powi(2) / (8.0 * (2.0 * most - before - after).max(1e-12))
+                }
+                _ => most,
+            }
+        };
+        (0..=ROWS_TO_A_STEP * (rows - 1)).map(reach).collect()
+    }
+
     /// The least drum tension that hangs in the gust with a chord, N; 0 where all of the net do.
     fn least_in_gust_n(&self, chord_rad: f64) -> f64 {
-        let [count, rows] = self.gust.counts();
-        let most = |v: usize| {
-            let chords = (0..count).filter_map(|u| Some(self.gust.place([u, v])?[CHORD]));
-            chords.fold(f64::NEG_INFINITY, f64::max)
-        };
-        let mut above: Option<(usize, f64)> = None;
-        for v in (0..rows).rev() {
-            let here = most(v);
-            if here < chord_rad {
-                let Some((_, over)) = above else { return f64::INFINITY };
-                let share = (chord_rad - here) / (over - here).max(1e-12);
-                return self.forces_in_gust.tension_n(v as f64 + share);
-            }
-            above = Some((v, here));
-        }
-        0.0
+        let Some(below) = self.reaches.iter().rposition(|reach| *reach < chord_rad) else { return 0.0 };
+        let Some(above) = self.reaches.get(below + 1) else { return f64::INFINITY };
+        let share = (chord_rad - self.reaches[below]) / (above - self.reaches[below]).max(1e-12);
+        self.forces_in_gust.tension_n((below as f64 + share) / ROWS_TO_A_STEP as f64)
     }
 
     pub(super) fn ground(&self) -> Ground {

@@ -82,7 +82,7 @@ pub struct Ascent {
 /// };
 /// let asked = Ascending { height_m: 40.0, longest_m: 100.0, counted_from_m: 0.0, deepest_m: -1.0 };
 /// let ascent = ascend(&line, &calm, Vector3::new(3.0, 0.0, 4.0), &asked)?.unwrap();
-/// assert!((ascent.paid_out_m - 50.0).abs() < 1e-9 && (ascent.end_m.x - 30.0).abs() < 1e-9);
+/// assert!((ascent.paid_out_m - 50.0).abs() < 1e-6 && (ascent.end_m.x - 30.0).abs() < 1e-6);
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 pub fn ascend(
