@@ -149,8 +149,9 @@ fn boundary_holds(places: &[(f64, f64)], grid: (i32, i32, usize)) {
         let mut scan = Scan::new(*height_m, *wind_m_s);
         let scanned = scanned_kg(&mut scan, grid);
         // What a scan misses must be real: its root is found at the station of the boundary too, with nothing known before.
-        // Not from lighter ones on: a light vehicle may let the wind drive its rotors where a heavy one does not.
-        let there_kg = scan.at_tension(top.station[0], top.station[1], top.y * (1.0 - 1e-3)).unwrap_or(0.0);
+        // Not from lighter ones on: a light vehicle may let the wind drive its rotors where a heavy one does not, and of some stations
+        // the payloads that close are within a ten-thousandth.
+        let there_kg = scan.at_tension(top.station[0], top.station[1], top.y * (1.0 - 1e-5)).unwrap_or(0.0);
         let most_kg = scanned.payload_kg.max(there_kg);
         let apart = (top.y - most_kg) / most_kg;
         println!(
