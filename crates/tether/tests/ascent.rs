@@ -34,11 +34,20 @@ proptest! {
         let (sin, cos) = elevation_deg.to_radians().sin_cos();
         let drum_n = 10_f64.powf(log_tension) * Vector3::new(cos, 0.0, sin);
         let asked = Ascending { height_m, longest_m: 6.0 * height_m, counted_from_m: 2.0, deepest_m: -50.0 };
-        let Some(ascent) = ascend(&line, &flow, drum_n, &asked).unwrap() else { return Ok(()) };
+        let ascent = ascend(&line, &flow, drum_n, &asked).unwrap();
+        // Lines that the wind holds down do not climb; were there many, the test would end for want of cases.
+        prop_assume!(ascent.is_some());
+        let ascent = ascent.unwrap();
         prop_assert!((ascent.end_m.z - height_m).abs() < 1e-7 * height_m);
-        let Ok(shape) = solve_for_length(&line, &flow, ascent.end_m, ascent.paid_out_m, &Options::default(), None) else { return Ok(()) };
+        let shape = solve_for_length(&line, &flow, ascent.end_m, ascent.paid_out_m, &Options::default(), None);
+        prop_assume!(shape.is_ok());
+        let shape = shape.unwrap();
         // What hangs there is followed back to where it hangs.
-        let Some(again) = ascend(&line, &flow, shape.force_at_drum_n(), &asked).unwrap() else { return Ok(()) };
+        let again = ascend(&line, &flow, shape.force_at_drum_n(), &asked).unwrap();
+        prop_assume!(again.is_some());
+        let again = again.unwrap();
+        // Fourth order with steps of 0.2 rad: worst where a line leaves the drum level and turns round in a strong wind; the largest
+        // tension and the lowest place are those of its steps, and less exact.
         let far_m = ascent.paid_out_m;
         prop_assert!((again.end_m - ascent.end_m).norm() < 4e-4 * far_m, "{again:?} {ascent:?}");
         prop_assert!((again.paid_out_m - ascent.paid_out_m).abs() < 4e-4 * far_m, "{again:?} {ascent:?}");

@@ -16,7 +16,7 @@ const REACH: f64 = 0.05;
 /// What is looked for on the table; the larger, the better.
 pub(super) type Wanted<'w> = &'w mut dyn FnMut(&mut Loaded<'_>, &Site, f64) -> Option<f64>;
 
-/// How a climb goes: its rounds, how far each looks at first in steps of the grid, and places of a window to each side.
+/// How a climb goes: its rounds, how far each looks at first in steps of the net, and places of a window to each side.
 pub(super) struct Climb {
     rounds: usize,
     width: f64,

@@ -46,7 +46,7 @@ const LIGHT: [LimitCode; 4] =
 /// A place of the table.
 #[derive(Debug, Clone)]
 pub(super) struct Site {
-    /// In steps of the grid, along the offsets and the slacks.
+    /// In steps of the net: elevation and tension at the drum.
     pub at: [f64; 2],
     downwind_m: f64,
     spot: Spot,
@@ -132,7 +132,7 @@ impl<'a> Loaded<'a> {
         places.into_iter().filter_map(|at| self.site(at, least_level)).collect()
     }
 
-    /// A place between steps of the grid, if its tether alone stands no lower than `least_level` and has no shorter one with its tension.
+    /// A place between those of the net, if its tether alone stands no lower than `least_level` and has no shorter one with its tension.
     pub(super) fn site(&mut self, at: [f64; 2], least_level: f64) -> Option<Site> {
         let (downwind_m, spot) = self.table.at(at)?;
         if spot.shrinking_ratio <= 0.0 {
@@ -142,12 +142,12 @@ impl<'a> Loaded<'a> {
         (level >= least_level).then_some(Site { at, downwind_m, spot, level })
     }
 
-    /// A place, in steps of the grid, of coordinates of offset and slack.
+    /// A place, in steps of the net, of coordinates of offset and slack.
     pub(super) fn steps(&self, station: [f64; 2]) -> Option<[f64; 2]> {
         self.table.steps(self.free[1].value_at(station[0]), station[1])
     }
 
-    /// Coordinates of offset and slack of a place, in steps of the grid.
+    /// Coordinates of offset and slack of a place, in steps of the net.
     pub(super) fn station(&self, at: [f64; 2]) -> Option<[f64; 2]> {
         let (downwind_m, slack_unit) = self.table.station(at)?;
         Some([self.free[1].unit(downwind_m)?.clamp(0.0, 1.0), slack_unit])

@@ -98,7 +98,7 @@ impl<const K: usize> Net<K> {
 }
 
 /// Weights of nodes at 0, 1, 2, 3: between the middle two the parabolas through three of them pass over into each other (E. Catmull,
-/// R. Rom, *A class of local interpolating splines*, 1974), beyond them there is one. So slopes do not jump at the places of the net,
+/// R. Rom, *A class of local interpolating splines*, 1974, from memory), beyond them there is one. So slopes do not jump at the places of the net,
 /// where a search would be caught.
 fn weights(at: f64) -> [f64; WIDTH] {
     let (below, above) = (parabola(at), parabola(at - 1.0));

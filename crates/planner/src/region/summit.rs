@@ -1,5 +1,5 @@
-//! The largest payload of one column: climbs on its table from places that stand apart, searches on from their ends with every line
-//! hung, and the best of those finished in full.
+//! The largest payload of one column: climbs on its table from places that stand apart, searches by slopes from their ends, the table put
+//! right by what hangs there, and the best of those finished in full.
 
 use super::{
     climb::{ON_TABLE, climbed, searched},
@@ -9,15 +9,13 @@ use super::{
 };
 use crate::search::Target;
 
-/// Places of the lattice from which the largest payload is looked for, and how many steps of the grid they stand apart.
+/// Places of the lattice from which the largest payload is looked for, and how many steps of the net they stand apart.
 const STARTS: usize = 8;
 const APART: f64 = 2.1;
 /// Share of the largest payload by which another end may hold less and still be looked at.
 const RIVAL: f64 = 0.12;
-/// How many of those are looked at with every line hung, and how many of these are finished in full.
-const RIVALS: (usize, usize) = (6, 1);
-/// Share of the largest of these by which another may hold less and still be finished.
-const WORTH: f64 = 0.03;
+/// How many of those are searched on from, the table put right by what hangs there.
+const RIVALS: usize = 6;
 /// Payloads, of the largest of the map, with which a station is looked for where no place of the lattice closes, level from which on one
 /// is looked at there, and from which on it may close between those of the table.
 const NEAR_PAYLOADS: [f64; 3] = [0.0, 0.1, 0.3];
@@ -75,14 +73,9 @@ pub(super) fn largest(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: 
     let most = ends.first()?.0;
     ends.dedup_by(|a, b| (0..2).all(|i| (a.1[i] - b.1[i]).abs() < 0.1));
     let rivals = ends.into_iter().filter(|end| end.0 >= most * (1.0 - RIVAL));
-    let mut tops: Vec<Top> =
-        rivals.take(RIVALS.0).filter_map(|(unit, at)| settled(loaded, unit, at)).collect();
-    tops.sort_by(|a, b| b.payload.total_cmp(&a.payload));
-    let least = tops.first()?.payload * (1.0 - WORTH);
-    tops.truncate(RIVALS.1);
-    tops.retain(|top| top.payload >= least);
-    let tops = tops.into_iter().map(|top| finished(loaded, climber, top));
-    tops.max_by(|a, b| a.payload.total_cmp(&b.payload))
+    let tops: Vec<Top> = rivals.take(RIVALS).filter_map(|(unit, at)| settled(loaded, unit, at)).collect();
+    let best = tops.into_iter().max_by(|a, b| a.payload.total_cmp(&b.payload))?;
+    Some(finished(loaded, climber, best))
 }
 
 /// The same where no place of the lattice closes: from those that stand nearest to it with one of a few payloads.

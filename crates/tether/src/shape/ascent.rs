@@ -176,9 +176,8 @@ impl<'a, 'b, F: Flow> Climber<'a, 'b, F> {
 
     /// Curvature by the unstretched length, 1/m.
     fn curvature_per_m(&self, slope: &State) -> f64 {
-        let force_n = &self.state.force_n;
-        let along = force_n.dot(&slope.force_n) / force_n.norm_squared();
-        (slope.force_n - along * force_n).norm() / force_n.norm()
+        let (tension_n, across_n_per_m) = self.state.turning(slope);
+        across_n_per_m / tension_n
     }
 
     /// Takes note of the state.

@@ -133,12 +133,17 @@ impl State {
             .plus(sixth_m, &fourth)
     }
 
-    /// Next step as a share of the length.
-    fn step_ratio(&self, slope: &Self, length_m: f64, place: f64) -> f64 {
+    /// Tension, N, and the part of the change of the force that turns the line, N/m.
+    pub(super) fn turning(&self, slope: &Self) -> (f64, f64) {
         let tension_n = self.force_n.norm();
         let along = self.force_n.dot(&slope.force_n) / (tension_n * tension_n);
-        let across = slope.force_n - along * self.force_n;
-        let turn_m = TURN * tension_n / across.norm().max(f64::MIN_POSITIVE);
+        (tension_n, (slope.force_n - along * self.force_n).norm())
+    }
+
+    /// Next step as a share of the length.
+    fn step_ratio(&self, slope: &Self, length_m: f64, place: f64) -> f64 {
+        let (tension_n, across_n_per_m) = self.turning(slope);
+        let turn_m = TURN * tension_n / across_n_per_m.max(f64::MIN_POSITIVE);
         let shear_m = self.position_m.z.abs() + 0.02 * length_m;
         let ratio = (turn_m.min(shear_m) / length_m).clamp(1.0 / STEPS as f64, 1.0 / FEWEST);
         if place + 1.2 * ratio >= 1.0 { 1.0 - place } else { ratio }
