@@ -1,7 +1,7 @@
 //! A circle over the ground in a wind.
 
 use beamstay_environment::fluid::Fluid;
-use beamstay_numerics::{constants::STANDARD_GRAVITY_M_S2, domain::in_range, minimum};
+use beamstay_numerics::{constants::STANDARD_GRAVITY_M_S2, domain::in_range};
 
 use super::{FixedWing, LevelFlight, WingLoad, check_air};
 use crate::{
@@ -12,18 +12,7 @@ use crate::{
 /// Points on the circle; the mean of a smooth periodic function over equal steps converges faster than any power.
 const POINTS_COUNT: u32 = 72;
 /// Least ground speed over airspeed: below it the aircraft hangs in the wind instead of circling.
-const LEAST_GROUND_RATIO: f64 = 0.05;
-/// Airspeeds tried for the best one, from the slowest to four times that.
-const SPEEDS_COUNT: u32 = 40;
-
-/// How near the best airspeed is found, in steps of about 3.5 %: the demand is flat there.
-const STEP_TOLERANCE: f64 = 1e-3;
-
-/// The search ends where the demand has risen over so many steps, together a quarter faster: drag has one valley.
-const RISING_COUNT: u32 = 6;
-/// Of the points on the circle, one in so many is flown while the best airspeed is looked for: twelve give its mean to 1e-4 in any
-/// wind that leaves an airspeed worth flying, and the point with the wind behind, the steepest, is among them.
-const SEARCH_STRIDE: usize = 6;
+pub(super) const LEAST_GROUND_RATIO: f64 = 0.05;
 
 /// Angle between track and wind at point `i`, rad.
 fn angle_rad(i: u32) -> f64 {
@@ -90,7 +79,7 @@ struct Point {
 }
 
 impl Orbit {
-    fn check(&self) -> Result<(), VehicleError> {
+    pub(super) fn check(&self) -> Result<(), VehicleError> {
         in_range("orbit radius", "m", self.radius_m, 1.0, 1e5)?;
         in_range("wind", "m/s", self.wind_m_s, 0.0, 150.0)?;
         Ok(())
@@ -162,7 +151,7 @@ impl FixedWing {
 
     /// Mean demand of a circle that keeps all limits, W, infinite for one that does not: given up at the first point
     /// where one is passed, the first being the one with the wind behind, which is the steepest.
-    fn mean_demand_w(
+    pub(super) fn mean_demand_w(
         &self,
         load: &WingLoad,
         orbit: &Orbit,
@@ -194,11 +183,8 @@ impl FixedWing {
     ) -> Result<(), VehicleError> {
         let weight_n = load.mass_kg * STANDARD_GRAVITY_M_S2;
         let (cos, sin) = point.crab;
-        // Tether pull along and across the heading.
         let forward_n = load.pull_inward_n * sin - load.pull_back_n * cos;
-        let inward_n = load.pull_inward_n * cos + load.pull_back_n * sin;
-        let across_n = load.mass_kg * point.across_m_s2 - inward_n;
-        let vertical_n = weight_n + load.pull_down_n;
+        let (across_n, vertical_n) = lift_parts_n(load, point);
         let lift_n = across_n.hypot(vertical_n);
         let flight = self.carry(lift_n, forward_n, airspeed_m_s, fluid)?;
         let bank_deg = across_n.abs().atan2(vertical_n).to_degrees();
@@ -209,99 +195,20 @@ impl FixedWing {
         round.add(&flight, limit, bank_deg, load_factor, point.ground_speed_m_s);
         Ok(())
     }
+}
 
-    /// The circle flown at the airspeed of least mean demand that keeps all limits.
-    ///
-    /// # Errors
-    /// As [`Self::loiter`]: if no airspeed keeps all limits, what is missing at the airspeed that comes nearest.
-    ///
-    /// # Examples
-    /// ```
-    /// # use beamstay_environment::fluid::Fluid;
-    /// # let air = Fluid { temperature_k: 288.15, pressure_pa: 101_325.0, density_kg_m3: 1.225,
-    /// #     dynamic_viscosity_pa_s: 1.789e-5, thermal_conductivity_w_per_m_k: 0.0253,
-    /// #     specific_heat_j_per_kg_k: 1005.0, speed_of_sound_m_s: 340.3 };
-    /// # use beamstay_vehicle::{FixedWing, FixedWingInputs, Orbit, Polar, Propulsion, WingLoad};
-    /// # let wing = FixedWing::new(FixedWingInputs {
-    /// #     empty_mass_kg: 4.0,
-    /// #     wing_area_m2: 0.8,
-    /// #     polar: Polar::from_span_efficiency(0.03, 12.0, 0.85, 1.3)?,
-    /// #     propulsion: Propulsion::Efficiency { propeller_ratio: 0.7, drive_ratio: 0.8, max_shaft_w: Some(400.0) },
-    /// #     avionics_w: 8.0,
-    /// #     max_bank_deg: 45.0,
-    /// #     max_load_factor: 3.0,
-    /// #     stall_margin_ratio: 1.2,
-    /// # })?;
-    /// let orbit = Orbit { radius_m: 60.0, wind_m_s: 4.0 };
-    /// let best = wing.best_loiter(&WingLoad::free(5.0), &orbit, &air)?;
-    /// let faster = wing.loiter(&WingLoad::free(5.0), &orbit, best.airspeed_m_s + 2.0, &air)?;
-    /// assert!(best.mean_demand_w < faster.mean_demand_w && best.least_stall_ratio >= 1.2);
-    /// # Ok::<(), beamstay_vehicle::VehicleError>(())
-    /// ```
-    pub fn best_loiter(&self, load: &WingLoad, orbit: &Orbit, fluid: &Fluid) -> Result<Loiter, VehicleError> {
-        load.check()?;
-        orbit.check()?;
-        let stall_m_s = self.speed_for_lift_m_s(load, fluid)?;
-        check_air(1.0, fluid)?;
-        let slowest_m_s = stall_m_s.max(orbit.wind_m_s / (1.0 - LEAST_GROUND_RATIO)).clamp(0.1, 149.0);
-        let speed_m_s = |step: f64| (slowest_m_s * 4f64.powf(step / f64::from(SPEEDS_COUNT))).min(150.0);
-        let roughly = self
-            .best_step(|step| self.mean_demand_w(load, orbit, speed_m_s(step), fluid, SEARCH_STRIDE))
-            .and_then(|step| self.loiter(load, orbit, speed_m_s(step), fluid).ok());
-        if let Some(loiter) = roughly {
-            return Ok(loiter);
-        }
-        // A limit between the points that were looked at: every point counts.
-        match self.best_step(|step| self.mean_demand_w(load, orbit, speed_m_s(step), fluid, 1)) {
-            Some(step) => self.loiter(load, orbit, speed_m_s(step), fluid),
-            None => Err(self.nearest_miss(load, orbit, speed_m_s, fluid)),
-        }
-    }
+/// Lift across the heading and upwards at a point of the circle, N.
+fn lift_parts_n(load: &WingLoad, point: &Point) -> (f64, f64) {
+    let (cos, sin) = point.crab;
+    let inward_n = load.pull_inward_n * cos + load.pull_back_n * sin;
+    let across_n = load.mass_kg * point.across_m_s2 - inward_n;
+    (across_n, load.mass_kg * STANDARD_GRAVITY_M_S2 + load.pull_down_n)
+}
 
-    /// Step of the least demand; `None` if every step has an infinite one.
-    fn best_step(&self, demand_w: impl Fn(f64) -> f64) -> Option<f64> {
-        let (mut best_step, mut best_w) = (None, f64::INFINITY);
-        let (mut last_w, mut rising_count) = (f64::INFINITY, 0);
-        for step in 0..=SPEEDS_COUNT {
-            let step = f64::from(step);
-            let step_w = demand_w(step);
-            if step_w < best_w {
-                (best_step, best_w) = (Some(step), step_w);
-            }
-            rising_count = if step_w > last_w { rising_count + 1 } else { 0 };
-            if rising_count == RISING_COUNT {
-                break;
-            }
-            last_w = step_w;
-        }
-        let step = best_step?;
-        let polished = minimum::brent(demand_w, (step - 1.0).max(0.0), step + 1.0, STEP_TOLERANCE);
-        Some(if polished.f <= best_w { polished.x } else { step })
-    }
-
-    /// Airspeed at which the usable lift coefficient carries weight and downward pull, m/s.
-    fn speed_for_lift_m_s(&self, load: &WingLoad, fluid: &Fluid) -> Result<f64, VehicleError> {
-        Ok(self.stall_speed_m_s(load, fluid)? * self.inputs.stall_margin_ratio)
-    }
-
-    /// What is missing at the airspeed where least is missing.
-    fn nearest_miss(
-        &self,
-        load: &WingLoad,
-        orbit: &Orbit,
-        speed_m_s: impl Fn(f64) -> f64,
-        fluid: &Fluid,
-    ) -> VehicleError {
-        let mut nearest: Option<(f64, VehicleError)> = None;
-        for step in 0..=SPEEDS_COUNT {
-            let Err(error) = self.loiter(load, orbit, speed_m_s(f64::from(step)), fluid) else { continue };
-            let overload = error.overload_ratio().unwrap_or(f64::INFINITY);
-            if nearest.is_none_or(|(least, _)| overload < least) {
-                nearest = Some((overload, error));
-            }
-        }
-        nearest.map_or(VehicleError::NotFinite { quantity: "mean demand" }, |(_, error)| error)
-    }
+/// Lift with the wind behind, N.
+pub(super) fn lift_downwind_n(load: &WingLoad, orbit: &Orbit, airspeed_m_s: f64) -> f64 {
+    let (across_n, vertical_n) = lift_parts_n(load, &orbit.point(0.0, airspeed_m_s));
+    across_n.hypot(vertical_n)
 }
 
 /// Sums and extremes while going round.

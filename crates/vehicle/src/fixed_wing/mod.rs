@@ -1,5 +1,6 @@
 //! Fixed wing: mass, airspeed and pull of the tether in; lift, drag, power and margins out.
 
+mod best;
 mod level;
 mod loiter;
 mod polar;

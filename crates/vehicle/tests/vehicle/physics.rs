@@ -211,6 +211,21 @@ fn one_entry_gives_the_same_as_each_kind() {
     assert!((standing.operate(&load, &air(1.225)).unwrap().demand_w - 55.0).abs() < 1e-12);
 }
 
+/// A search takes slopes over 1e-5 of a range: an airspeed near its limit by the tolerance of a minimum would drown them.
+#[test]
+fn a_wing_that_is_cheapest_at_its_stall_margin_flies_on_it_to_rounding() {
+    let on_the_limit = |radius_m: f64| {
+        let best = wing()
+            .best_loiter(&WingLoad::free(5.0), &Orbit { radius_m, wind_m_s: 4.0 }, &air(1.225))
+            .unwrap();
+        best.least_stall_ratio / wing_inputs().stall_margin_ratio - 1.0
+    };
+    for step in 0..20 {
+        let off_ratio = on_the_limit(200.0 + f64::from(step));
+        assert!((0.0..3e-12).contains(&off_ratio), "{off_ratio:e}");
+    }
+}
+
 #[test]
 fn best_loiter_is_that_of_a_plain_scan_over_every_airspeed() {
     for (radius_m, wind_m_s, mass_kg) in
