@@ -130,13 +130,14 @@ pub fn remedy(document: &Document, loaded: &Loaded, watch: Watch<'_>) -> Result<
     let scenario = Scenario { uncertainty: None, ..loaded.scenario.clone() };
     let levers = levers(&scenario);
     let study = Study::new(&scenario, levers.iter().map(|lever| lever.input.clone()).collect())?;
-    let stated = study.worker().evaluate(&[])?;
+    let mut worker = study.worker();
+    let stated = worker.evaluate(&[])?;
     let standing = standing(&Ok(stated.clone()));
     let done = std::sync::atomic::AtomicU64::new(0);
     let scans: Vec<Scan> = (0..levers.len())
         .into_par_iter()
         .map(|place| {
-            let scan = Scan::of(&study, &levers, place, standing);
+            let scan = Scan::of(&worker, &levers, place, standing);
             let before = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
             watch(before + 1, levers.len() as u64);
             scan
@@ -159,7 +160,7 @@ pub fn remedy(document: &Document, loaded: &Loaded, watch: Watch<'_>) -> Result<
         report.drifts = drifts(&levers, &scans);
     } else {
         (report.remedies, report.no_remedy) = remedies(&levers, &scans);
-        let (pair, more_count) = cheapest_pair(&study, &levers, &scans, standing);
+        let (pair, more_count) = cheapest_pair(&worker, &levers, &scans, standing);
         report.pair = pair;
         evaluations_count += more_count;
     }

@@ -15,6 +15,7 @@ use thorough::Thorough;
 
 mod adapt;
 mod ascent;
+mod bottom;
 mod budget;
 mod chain;
 mod closed;

@@ -11,7 +11,7 @@ use super::{
 };
 use crate::{
     limit::LimitCode,
-    study::{Standing, Study},
+    study::{Standing, Worker},
 };
 
 /// Pairs that are tried in earnest.
@@ -59,16 +59,16 @@ struct Change {
 /// The cheapest pair among inputs that can be chosen, and the points it took. Effects of single changes are added for a
 /// forecast, limit by limit; the cheapest forecasts are then tried and drawn tight.
 pub fn cheapest_pair(
-    study: &Study,
+    stated: &Worker,
     levers: &[Lever],
     scans: &[Scan],
     present: Standing,
 ) -> (Option<PairRemedy>, u64) {
-    let mut probe = Probe::new(study, levers, 0, present);
-    let stated = probe.at(levers.first().map_or(0.0, |lever| lever.from));
-    let Some(limits) = limits_of(&stated) else {
-        let (forecasts, count) = through_stages(study, levers, scans);
-        let (pair, more_count) = cheapest_of(study, levers, present, &forecasts);
+    let mut probe = Probe::new(stated, levers, 0, present);
+    let present_step = probe.at(levers.first().map_or(0.0, |lever| lever.from));
+    let Some(limits) = limits_of(&present_step) else {
+        let (forecasts, count) = through_stages(stated, levers, scans);
+        let (pair, more_count) = cheapest_of(stated, levers, present, &forecasts);
         return (pair, 1 + count + more_count);
     };
     let changes: Vec<Vec<Change>> = levers.iter().zip(scans).map(|(l, s)| changes(l, s, &limits)).collect();
@@ -80,20 +80,20 @@ pub fn cheapest_pair(
         })
         .collect();
     forecasts.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-    let (pair, count) = cheapest_of(study, levers, present, &forecasts);
+    let (pair, count) = cheapest_of(stated, levers, present, &forecasts);
     (pair, 1 + count)
 }
 
 /// The cheapest pair of the first forecasts once each is drawn tight, and the points it took.
 fn cheapest_of(
-    study: &Study,
+    stated: &Worker,
     levers: &[Lever],
     present: Standing,
     forecasts: &[Forecast],
 ) -> (Option<PairRemedy>, u64) {
     let first = &forecasts[..forecasts.len().min(TRIED_COUNT)];
     let tried: Vec<(Option<PairRemedy>, u64)> =
-        first.par_iter().map(|forecast| tighten(study, levers, present, forecast)).collect();
+        first.par_iter().map(|forecast| tighten(stated, levers, present, forecast)).collect();
     let evaluations_count = tried.iter().map(|(_, count)| count).sum::<u64>();
     let best = tried
         .into_iter()
@@ -105,7 +105,7 @@ fn cheapest_of(
 /// Pairs of a plan of which a stage has no solution, the cheapest first, and the points they took. Without that stage there are
 /// no margins to add up: the cheapest changes that bring it back are made, a little further than just so, and from there every
 /// other input that helps is scanned for the value that closes the plan.
-fn through_stages(study: &Study, levers: &[Lever], scans: &[Scan]) -> (Vec<Forecast>, u64) {
+fn through_stages(stated: &Worker, levers: &[Lever], scans: &[Scan]) -> (Vec<Forecast>, u64) {
     let chosen = (0..levers.len()).filter(|place| is_chosen(&levers[*place]));
     let mut ways_back: Vec<(usize, &Step, f64)> =
         chosen.filter_map(|place| way_back(place, levers, scans)).collect();
@@ -116,14 +116,14 @@ fn through_stages(study: &Study, levers: &[Lever], scans: &[Scan]) -> (Vec<Forec
         .map(|(first, step, _)| (*first, stretched(&levers[*first], step.value, STRETCHES[1])))
         .collect();
     let helping: Vec<(Vec<Helping>, u64)> =
-        firsts.par_iter().map(|first| helping(study, levers, *first)).collect();
+        firsts.par_iter().map(|first| helping(stated, levers, *first)).collect();
     let pairs: Vec<((usize, f64), Helping)> = firsts
         .iter()
         .zip(&helping)
         .flat_map(|(first, (helping, _))| helping.iter().map(move |second| (*first, *second)))
         .collect();
     let mut scanned: Vec<(Vec<Forecast>, u64)> =
-        pairs.par_iter().map(|(first, second)| closing(study, levers, *first, *second)).collect();
+        pairs.par_iter().map(|(first, second)| closing(stated, levers, *first, *second)).collect();
     scanned.extend(helping.into_iter().map(|(_, count)| (Vec::new(), count)));
     let evaluations_count = scanned.iter().map(|(_, count)| count).sum();
     let mut forecasts: Vec<Forecast> = scanned.into_iter().flat_map(|(found, _)| found).collect();
@@ -152,9 +152,9 @@ struct Helping {
 
 /// The inputs that a small step helps most with the first as it is, and the points it took; none where the first alone closes the
 /// plan, or brings nothing back.
-fn helping(study: &Study, levers: &[Lever], first: (usize, f64)) -> (Vec<Helping>, u64) {
+fn helping(stated: &Worker, levers: &[Lever], first: (usize, f64)) -> (Vec<Helping>, u64) {
     let missing = Standing { level: -1.0, code: None };
-    let mut probe = Probe::new(study, levers, first.0, missing);
+    let mut probe = Probe::new(stated, levers, first.0, missing);
     let base = probe.at(first.1);
     let mut evaluations_count = probe.evaluations_count;
     if closes(&base.standing) || base.margins.is_none() {
@@ -163,7 +163,7 @@ fn helping(study: &Study, levers: &[Lever], first: (usize, f64)) -> (Vec<Helping
     let mut found = Vec::new();
     for place in (0..levers.len()).filter(|place| *place != first.0 && is_chosen(&levers[*place])) {
         let lever = &levers[place];
-        let mut probe = Probe::new(study, levers, place, base.standing).with(first.0, first.1);
+        let mut probe = Probe::new(stated, levers, place, base.standing).with(first.0, first.1);
         let step = if lever.input.whole { 1.0 } else { SMALL_STEP_RATIO * lever.measure };
         for sign in [-1.0, 1.0] {
             let value = lever.from + sign * step;
@@ -181,8 +181,8 @@ fn helping(study: &Study, levers: &[Lever], first: (usize, f64)) -> (Vec<Helping
 }
 
 /// The value of the second input that closes the plan with the first as it is, and the points it took.
-fn closing(study: &Study, levers: &[Lever], first: (usize, f64), second: Helping) -> (Vec<Forecast>, u64) {
-    let mut probe = Probe::new(study, levers, second.place, second.present).with(first.0, first.1);
+fn closing(stated: &Worker, levers: &[Lever], first: (usize, f64), second: Helping) -> (Vec<Forecast>, u64) {
+    let mut probe = Probe::new(stated, levers, second.place, second.present).with(first.0, first.1);
     let crossing = probe.side(second.sign).crossing;
     let cost_of =
         |place: usize, value: f64| levers[place].change_ratio(value).map_or(f64::INFINITY, f64::abs);
@@ -258,7 +258,7 @@ fn forecast(
 
 /// Stretches a forecast until it holds, then draws each change back as far as the other allows.
 fn tighten(
-    study: &Study,
+    stated: &Worker,
     levers: &[Lever],
     present: Standing,
     forecast: &Forecast,
@@ -268,14 +268,14 @@ fn tighten(
     let stretched = STRETCHES.iter().find_map(|stretch| {
         let reach = |place: usize, value: f64| stretched(&levers[place], value, *stretch);
         let (a, b) = (reach(first, first_value), reach(second, second_value));
-        let mut probe = Probe::new(study, levers, second, present).with(first, a);
+        let mut probe = Probe::new(stated, levers, second, present).with(first, a);
         let holds = closes(&probe.at(b).standing);
         evaluations_count += probe.evaluations_count;
         holds.then_some((a, b))
     });
     let Some((a, b)) = stretched else { return (None, evaluations_count) };
     let mut draw_back = |moved: usize, value: f64, other: usize, held: f64| {
-        let mut probe = Probe::new(study, levers, moved, present).with(other, held);
+        let mut probe = Probe::new(stated, levers, moved, present).with(other, held);
         let near = probe.at(levers[moved].from);
         // The other change alone closes it: this is no pair.
         let crossing = (!closes(&near.standing)).then(|| {

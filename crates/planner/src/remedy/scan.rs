@@ -3,7 +3,7 @@
 use super::Lever;
 use crate::{
     limit::LimitCode,
-    study::{Standing, Study, Worker, squash, standing},
+    study::{Standing, Worker, squash, standing},
 };
 
 /// First step over the measure of an input.
@@ -62,10 +62,10 @@ pub struct Scan {
 }
 
 impl Scan {
-    /// Scans one input of a study.
-    pub fn of(study: &Study, levers: &[Lever], place: usize, present: Standing) -> Self {
+    /// Scans one input of a study of which `stated` has computed the plan as it stands.
+    pub fn of(stated: &Worker, levers: &[Lever], place: usize, present: Standing) -> Self {
         let lever = &levers[place];
-        let mut probe = Probe::new(study, levers, place, present);
+        let mut probe = Probe::new(stated, levers, place, present);
         let down = probe.side(-1.0);
         let up = probe.side(1.0);
         let stay = (lever.from, present);
@@ -74,7 +74,7 @@ impl Scan {
             .iter()
             .chain(&up.steps)
             .map(|step| (step.value, step.standing))
-            .fold(stay, |best, step| if step.1.level > best.1.level { step } else { best });
+            .fold(stay, |best, step| if step.1.level > best.1.level + FLAT_RATIO { step } else { best });
         Self { down, up, best, evaluations_count: probe.evaluations_count }
     }
 }
@@ -91,10 +91,10 @@ pub struct Probe<'a> {
 }
 
 impl<'a> Probe<'a> {
-    /// Along the input at `place`, the others as they stand.
-    pub fn new(study: &'a Study, levers: &'a [Lever], place: usize, present: Standing) -> Self {
+    /// Along the input at `place`, the others as they stand; `stated` has computed the plan as it stands.
+    pub fn new(stated: &Worker<'a>, levers: &'a [Lever], place: usize, present: Standing) -> Self {
         Self {
-            worker: study.worker(),
+            worker: stated.clone(),
             values: levers.iter().map(|lever| lever.from).collect(),
             place,
             lever: &levers[place],

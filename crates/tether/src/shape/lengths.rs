@@ -3,7 +3,13 @@
 
 use beamstay_environment::flow::Flow;
 
-use super::{Shape, quick, relax::Problem, start};
+use super::{
+    Shape,
+    bottom::{Hung, stationary},
+    quick,
+    relax::Problem,
+    start,
+};
 
 /// Steps along the curve, and steps towards its turn.
 const STEPS: usize = 12;
@@ -30,13 +36,6 @@ pub(super) enum Said {
     Hangs(Shape),
     /// This shape has the least, which is more.
     Least(Shape),
-}
-
-/// A length that was hung: the logarithm of its slack, and that of its drum tension over the asked one.
-#[derive(Debug, Clone, Copy, Default)]
-struct Hung {
-    slack_ln: f64,
-    too_taut: f64,
 }
 
 /// Hangs lengths near each other.
@@ -97,7 +96,7 @@ impl<F: Flow> Hanger<'_, '_, F> {
     /// Keeps where the last shape is on the curve.
     fn read(&mut self, slack_ln: f64) -> Option<Hung> {
         let too_taut = (self.last.drum_tension_n() / self.drum_tension_n).ln();
-        let here = Hung { slack_ln, too_taut };
+        let here = Hung { at_ln: slack_ln, too_taut };
         *self.places.get_mut(self.count)? = here;
         self.count += 1;
         too_taut.is_finite().then_some(here)
@@ -110,8 +109,8 @@ impl<F: Flow> Hanger<'_, '_, F> {
         let mut step = 2.0 * here.too_taut;
         let mut most = MOST_TAUT_STEP;
         for _ in 0..STEPS {
-            let next = self.hang(here.slack_ln + step.clamp(-most, most))?;
-            let slope = (next.too_taut - here.too_taut) / (next.slack_ln - here.slack_ln);
+            let next = self.hang(here.at_ln + step.clamp(-most, most))?;
+            let slope = (next.too_taut - here.too_taut) / (next.at_ln - here.at_ln);
             if slope.is_nan() {
                 return None;
             }
@@ -132,12 +131,12 @@ impl<F: Flow> Hanger<'_, '_, F> {
     /// met.
     fn turn(&mut self, one: Hung, other: Hung) -> Option<Said> {
         let (before, mut here) = if one.too_taut > other.too_taut { (one, other) } else { (other, one) };
-        let way = MOST_STEP.copysign(here.slack_ln - before.slack_ln);
+        let way = MOST_STEP.copysign(here.at_ln - before.at_ln);
         for _ in 0..STEPS {
             if here.too_taut <= 0.0 {
                 return self.shorter(here);
             }
-            let next = self.hang(here.slack_ln + way)?;
+            let next = self.hang(here.at_ln + way)?;
             if next.too_taut >= here.too_taut {
                 return self.least();
             }
@@ -155,7 +154,7 @@ impl<F: Flow> Hanger<'_, '_, F> {
                 return self.shorter(next);
             }
             let after = stationary(&mut self.places[..self.count])?;
-            if (after - next.slack_ln).abs() <= AT_TURN {
+            if (after - next.at_ln).abs() <= AT_TURN {
                 return Some(Said::Least(self.last));
             }
         }
@@ -168,11 +167,11 @@ impl<F: Flow> Hanger<'_, '_, F> {
         let (mut before, mut here) = (place, place);
         while here.too_taut <= 0.0 {
             before = here;
-            here = self.hang(here.slack_ln - MOST_STEP)?;
+            here = self.hang(here.at_ln - MOST_STEP)?;
         }
         for _ in 0..2 * STEPS {
             let share = here.too_taut / (here.too_taut - before.too_taut);
-            let next = self.hang(here.slack_ln + share * (before.slack_ln - here.slack_ln))?;
+            let next = self.hang(here.at_ln + share * (before.at_ln - here.at_ln))?;
             if next.too_taut.abs() <= self.tolerance {
                 return Some(Said::Hangs(self.last));
             }
@@ -184,67 +183,5 @@ impl<F: Flow> Hanger<'_, '_, F> {
             here = next;
         }
         None
-    }
-}
-
-/// Where the cubic, or parabola, through the lowest of some places and those next to it has its least; between its neighbours.
-/// `None` if the lowest has no neighbour on one side.
-fn stationary(places: &mut [Hung]) -> Option<f64> {
-    let lowest = *places.iter().min_by(|a, b| a.too_taut.total_cmp(&b.too_taut))?;
-    let off = |place: &Hung| place.slack_ln - lowest.slack_ln;
-    let below = places.iter().map(off).filter(|off| *off < 0.0).fold(f64::NEG_INFINITY, f64::max);
-    let above = places.iter().map(off).filter(|off| *off > 0.0).fold(f64::INFINITY, f64::min);
-    if !(below.is_finite() && above.is_finite()) {
-        return None;
-    }
-    places.sort_unstable_by(|a, b| off(a).abs().total_cmp(&off(b).abs()));
-    let near = &places[..places.len().min(4)];
-    // Divided differences, then the coefficients of the powers of the distance from the lowest.
-    let mut differences = [0.0; 4];
-    for (difference, place) in differences.iter_mut().zip(near) {
-        *difference = place.too_taut - lowest.too_taut;
-    }
-    for order in 1..near.len() {
-        for k in (order..near.len()).rev() {
-            differences[k] = (differences[k] - differences[k - 1]) / (off(&near[k]) - off(&near[k - order]));
-        }
-    }
-    let mut powers = [0.0; 4];
-    for (place, difference) in near.iter().zip(differences).rev() {
-        for k in (1..4).rev() {
-            powers[k] = powers[k - 1] - off(place) * powers[k];
-        }
-        powers[0] = difference - off(place) * powers[0];
-    }
-    let [_, a, b, c] = powers;
-    let step = -a / (b + (b * b - 3.0 * a * c).sqrt());
-    // Where the cubic is none, some way into the wider side.
-    let wider = if -below > above { below } else { above };
-    let good = step > below && step < above;
-    Some(lowest.slack_ln + if good { step } else { 0.38 * wider })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_least_of_a_cubic_is_met_at_once() {
-        // x³ − x has its least at 1/√3.
-        let mut places = [-0.2, 0.3, 0.9, 1.4].map(|x: f64| Hung { slack_ln: x, too_taut: x.powi(3) - x });
-        let found = stationary(&mut places).unwrap();
-        assert!((found - 1.0 / 3f64.sqrt()).abs() < 1e-12, "{found}");
-    }
-
-    #[test]
-    fn three_places_make_a_parabola() {
-        let mut places = [0.0, 0.5, 2.0].map(|x: f64| Hung { slack_ln: x, too_taut: (x - 0.7).powi(2) });
-        assert!((stationary(&mut places).unwrap() - 0.7).abs() < 1e-12);
-    }
-
-    #[test]
-    fn without_a_neighbour_on_one_side_nothing_is_known() {
-        let mut places = [0.0, 0.5, 2.0].map(|x: f64| Hung { slack_ln: x, too_taut: x });
-        assert!(stationary(&mut places).is_none());
     }
 }

@@ -12,7 +12,7 @@ use beamstay_numerics::{
 use nalgebra::Vector3;
 
 use super::{
-    Options, Shape, TensionSolution,
+    Options, Shape, TensionSolution, bottom,
     budget::Budget,
     check, closed, quick,
     relax::{Grid, Held, Problem},
@@ -31,6 +31,11 @@ mod search;
 const ROUGH: f64 = 1e-5;
 /// How far from the rough least the true one is looked for, as a logarithm of the length.
 const NEAR_LN: f64 = 0.4;
+
+/// First step from the rough least, as a logarithm of the length: a share of the slack, between these.
+const SLACK_SHARE: f64 = 0.2;
+const LEAST_STEP_LN: f64 = 1e-3;
+const MOST_STEP_LN: f64 = 0.02;
 
 /// The least drum tension with which a tether hangs free, whatever its length.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -281,20 +286,23 @@ impl<F: Flow> Curve<'_, F> {
     /// The shape with the least drum tension, near the place of the rough curve that has it; the rough curve is so flat there
     /// that its length may be a quarter off.
     fn least_near(&self, scout: &Scout<'_, '_, F>, place: &Place) -> Option<Shape> {
-        let tolerance = self.options.relative_tolerance;
+        let (tolerance, rough) =
+            (self.options.relative_tolerance, self.options.relative_tolerance.max(ROUGH));
         let mut thorough = Thorough::new(place.length_m);
-        thorough.solve_near(&self.problem, tolerance, scout.shot()).ok()?;
-        let mut tension_n = |longer_ln: f64| {
+        thorough.solve_near(&self.problem, rough, scout.shot()).ok()?;
+        let mut too_taut = |longer_ln: f64| {
             let length_m = place.length_m * longer_ln.exp();
-            thorough
-                .again(&self.problem, tolerance.max(ROUGH), length_m)
-                .map_or(f64::NAN, |shape| shape.drum_tension_n())
+            let shape = thorough.again(&self.problem, rough, length_m);
+            shape.map_or(f64::NAN, |shape| (shape.drum_tension_n() / place.drum_tension_n()).ln())
         };
-        let best = brent(&mut tension_n, -NEAR_LN, NEAR_LN, 1e-3);
-        if !best.f.is_finite() || best.x.abs() > 0.95 * NEAR_LN {
-            return None;
-        }
-        thorough.again(&self.problem, tolerance, place.length_m * best.x.exp()).ok()
+        let slack_ratio = place.length_m / self.problem.end_m.norm() - 1.0;
+        let step_ln = (SLACK_SHARE * slack_ratio).clamp(LEAST_STEP_LN, MOST_STEP_LN);
+        let longer_ln = bottom::bottom(step_ln, NEAR_LN, &mut too_taut).or_else(|| {
+            let best = brent(&mut too_taut, -NEAR_LN, NEAR_LN, 1e-3);
+            best.f.is_finite().then_some(best.x)
+        });
+        let longer_ln = longer_ln.filter(|longer_ln| longer_ln.abs() <= 0.95 * NEAR_LN)?;
+        thorough.again(&self.problem, tolerance, place.length_m * longer_ln.exp()).ok()
     }
 
     /// The shape near a place of the rough curve.
