@@ -104,7 +104,8 @@ pub(crate) fn changed_points(document: &Document, solved: &Solved) -> Vec<Change
 /// The point with one input changed by a percent (a count by one), and by how many percent.
 fn changed_point(document: &Document, pointer: &'static str, near: &Solved) -> Option<Changed> {
     let value = document.value.pointer(pointer)?;
-    let (new, percent) = match value.as_u64() {
+    // A count says so in its name; a measure may be written as a whole number too.
+    let (new, percent) = match value.as_u64().filter(|_| pointer.ends_with("_count")) {
         Some(count) => (Value::from(count + 1), 100.0 / count.max(1) as f64),
         None => (Value::from(value.as_f64()? * (1.0 + STEP_RATIO)), 100.0 * STEP_RATIO),
     };
@@ -131,4 +132,80 @@ fn strongest(row: &LimitRow, changed: &[Changed]) -> Option<Lever> {
         })
         .filter(|lever| lever.margin_ratio_per_percent.is_finite() && lever.margin_ratio_per_percent > 1e-7)
         .max_by(|a, b| a.margin_ratio_per_percent.total_cmp(&b.margin_ratio_per_percent))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::load;
+
+    /// The point of the breakwater with a payload, and with a number changed.
+    fn point(payload_kg: f64, change: Option<(&str, f64)>) -> OperatingPoint {
+        let scenario = load(&document(payload_kg, change)).unwrap().scenario;
+        let system = System::new(&scenario).unwrap();
+        system.operate(&system.place(&scenario.station).unwrap()).unwrap()
+    }
+
+    fn document(payload_kg: f64, change: Option<(&str, f64)>) -> Document {
+        let text = include_str!("../../../scenarios/breakwater-lookout.json");
+        let mut document = Document::parse(text).unwrap();
+        document.set("/payload/mass_kg", payload_kg.into()).unwrap();
+        if let Some((pointer, ratio)) = change {
+            let value = document.value.pointer(pointer).unwrap().as_f64().unwrap() * ratio;
+            document.set(pointer, value.into()).unwrap();
+        }
+        document
+    }
+
+    fn levers_of(payload_kg: f64) -> (OperatingPoint, Vec<Lever>) {
+        let document = document(payload_kg, None);
+        let scenario = load(&document).unwrap().scenario;
+        let system = System::new(&scenario).unwrap();
+        let solved = system.solve(&system.place(&scenario.station).unwrap(), None).unwrap();
+        let levers = levers(&changed_points(&document, &solved), &solved.point);
+        (solved.point, levers)
+    }
+
+    #[test]
+    fn the_lever_of_each_broken_limit_moves_it_more_than_any_other_input_does() {
+        let (stated, levers) = levers_of(2.4);
+        let broken: Vec<LimitCode> = stated.limits.iter().filter(|row| !row.ok).map(|row| row.code).collect();
+        assert!(!broken.is_empty());
+        assert_eq!(levers.iter().map(|lever| lever.limit).collect::<Vec<_>>(), broken);
+        let closeness = |point: &OperatingPoint, code: LimitCode| {
+            point.limits.iter().find(|row| row.code == code).unwrap().closeness()
+        };
+        let complete = document(2.4, None);
+        for lever in &levers {
+            let before = closeness(&stated, lever.limit);
+            let mut tried = 0;
+            for pointer in CANDIDATES {
+                if complete.value.pointer(pointer).is_none() || pointer.ends_with("_count") {
+                    continue;
+                }
+                tried += 1;
+                let gain = closeness(&point(2.4, Some((pointer, 1.01))), lever.limit) - before;
+                assert!(
+                    gain.abs() <= lever.margin_ratio_per_percent * (1.0 + 1e-4),
+                    "{pointer} {gain} {lever:?}"
+                );
+                if *pointer == lever.pointer {
+                    assert_eq!(gain > 0.0, lever.more_helps, "{lever:?}");
+                    assert!(
+                        (gain.abs() / lever.margin_ratio_per_percent - 1.0).abs() < 1e-4,
+                        "{gain} {lever:?}"
+                    );
+                }
+            }
+            assert!(tried > 10);
+        }
+    }
+
+    #[test]
+    fn where_nothing_is_broken_the_tightest_limit_has_a_lever() {
+        let (stated, levers) = levers_of(0.9);
+        assert!(stated.feasible);
+        let tightest = tightest(&stated.limits).unwrap().code;
+        assert_eq!(levers.iter().map(|lever| lever.limit).collect::<Vec<_>>(), [tightest]);
+    }
 }
