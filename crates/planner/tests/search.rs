@@ -97,6 +97,24 @@ fn a_bound_is_worth_what_the_goal_gains_where_it_gives_way_by_a_percent() {
 }
 
 #[test]
+fn the_end_of_a_drum_tension_binds_and_is_worth_what_the_goal_gains_beyond_it() {
+    let loaded = read(BREAKWATER, &[]);
+    let best = |least_n: f64| {
+        let tension = format!("/station/winch/drum_tension/drum_tension_n={least_n}..40");
+        ask(&loaded, "max:margin_w", &["/station/downwind_m=-60..60", &tension], 1)
+    };
+    let (answer, freer) = (best(1.0), best(0.99));
+    assert!(!answer.interior);
+    let found =
+        answer.binding.iter().find(|b| b.bound.as_ref().is_some_and(|b| b.pointer == TENSION)).unwrap();
+    let bound = found.bound.as_ref().unwrap();
+    assert!(!bound.upper && bound.value == 1.0, "{bound:?}");
+    let (told_w, gain_w) = (found.gain_per_percent.unwrap(), freer.value.unwrap() - answer.value.unwrap());
+    // Each search ends within a millionth of some 200 W.
+    assert!(gain_w > 0.0 && (told_w - gain_w).abs() < 4e-4, "{told_w} {gain_w}");
+}
+
+#[test]
 fn a_limit_is_worth_what_the_goal_gains_where_it_gives_way_by_a_percent() {
     let stated = read(BREAKWATER, &[("/site/wind/profile/power_law/speed_m_s", 14.0)]);
     let mut looser = stated.clone();

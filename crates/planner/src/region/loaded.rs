@@ -228,7 +228,8 @@ impl<'a> Loaded<'a> {
             return Trial::missing(level - 1.0);
         };
         let tension_n = spot.points.0.drum_tension_n;
-        let (mut margins, mut holds) = margins_of(&self.rows, Some((&self.free[2].span, tension_n)), None);
+        let span = &self.free[2].span;
+        let (mut margins, mut holds) = margins_of(&self.rows, Some(((span.lo, span.hi), tension_n)), None);
         margins[LimitCode::ALL.len()] = spot.shrinking_ratio;
         margins[LimitCode::DrumTension as usize] = spot.over_least_ratio.min(1.0);
         margins[LimitCode::DrumElevation as usize] =

@@ -2,7 +2,7 @@
 
 use super::{
     Binding, Bound,
-    target::{Aim, Target},
+    target::{Aim, TENSION_ENDS, Target},
 };
 use crate::{
     limit::LimitCode,
@@ -80,13 +80,8 @@ pub(super) fn binding(target: &mut Target<'_>, found: &Found) -> Vec<Binding> {
         }
     }
     for index in 0..found.unit.len() {
-        if target.free[index].is_slack() {
-            continue;
-        }
-        let unit = found.unit[index];
         for upper in [false, true] {
-            let at_bound = if upper { unit >= 1.0 - AT_BOUND } else { unit <= AT_BOUND };
-            if at_bound {
+            if is_at_bound(target, found, index, upper) {
                 let span = &target.free[index].span;
                 let value = if upper { span.hi } else { span.lo };
                 let bound = Bound { pointer: span.input.pointer.clone(), upper, value };
@@ -99,6 +94,16 @@ pub(super) fn binding(target: &mut Target<'_>, found: &Found) -> Vec<Binding> {
     list.retain(|(gain, _)| gain.is_none_or(|g| g > least));
     list.sort_by(|a, b| b.0.unwrap_or(0.0).total_cmp(&a.0.unwrap_or(0.0)));
     list.into_iter().map(|(_, binding)| binding).collect()
+}
+
+/// Whether a free input is at a bound: of a drum tension, which follows from the slack, whether it comes out there.
+fn is_at_bound(target: &Target<'_>, found: &Found, index: usize, upper: bool) -> bool {
+    if target.free[index].is_slack() {
+        let margin = found.trial.margins.get(TENSION_ENDS + usize::from(upper));
+        return margin.is_some_and(|margin| *margin <= BINDS_WITHIN);
+    }
+    let unit = found.unit[index];
+    if upper { unit >= 1.0 - AT_BOUND } else { unit <= AT_BOUND }
 }
 
 fn again() -> Finish {
@@ -131,11 +136,17 @@ fn gain_of_bound(target: &mut Target<'_>, found: &Found, index: usize, upper: bo
     }
     let wider = if upper { value + 0.01 * value.abs() } else { value - 0.01 * value.abs() };
     free.span.input.check(wider).ok()?;
-    let unit = free.unit(wider).filter(|u| u.is_finite())?;
-    let mut bounds = cube(found.unit.len());
-    bounds[index] = if upper { (0.0, unit.max(1.0)) } else { (unit.min(0.0), 1.0) };
-    let start = (found.unit.clone(), found.trial.clone());
-    let (_, trial) = finish(target, start, &bounds, &again());
+    let (mut bounds, mut start) = (cube(found.unit.len()), found.trial.clone());
+    if free.is_slack() {
+        let (lo, hi) = (free.span.lo, free.span.hi);
+        target.tension_ends_n = Some(if upper { (lo, wider) } else { (wider, hi) });
+        start = target.evaluate(&found.unit);
+    } else {
+        let unit = free.unit(wider).filter(|u| u.is_finite())?;
+        bounds[index] = if upper { (0.0, unit.max(1.0)) } else { (unit.min(0.0), 1.0) };
+    }
+    let (_, trial) = finish(target, (found.unit.clone(), start), &bounds, &again());
+    target.tension_ends_n = None;
     trial.is_feasible().then_some((trial.goal - found.trial.goal).max(0.0))
 }
 

@@ -19,6 +19,9 @@ const TIGHTEST: f64 = 1e-4;
 /// Largest slack that is searched: a line twice as long as the distance.
 const SLACKEST: f64 = 1.0;
 
+/// Place of the margin to the lower end of a drum tension, before that to the upper one.
+pub(super) const TENSION_ENDS: usize = LimitCode::ALL.len() + 1;
+
 /// A free input between its bounds.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Free {
@@ -116,6 +119,8 @@ pub struct Target<'a> {
     pub(super) aim: Aim,
     /// A limit that gives way, and by how much of itself.
     pub(super) relaxed: Option<(LimitCode, f64)>,
+    /// Ends between which a drum tension that follows from the slack must come out, where they are not those of its span, N.
+    pub(super) tension_ends_n: Option<(f64, f64)>,
 }
 
 impl<'a> Target<'a> {
@@ -129,6 +134,7 @@ impl<'a> Target<'a> {
             values: Vec::with_capacity(free.len()),
             aim: Aim::Goal,
             relaxed: None,
+            tension_ends_n: None,
         }
     }
 
@@ -231,7 +237,10 @@ impl<'a> Target<'a> {
         point.vehicle?;
         let goal = self.goal_of(point)?;
         let tension_n = self.free.iter().zip(&self.values).find(|(free, _)| free.is_slack());
-        let tension_n = tension_n.map(|(free, value)| (&free.span, *value));
+        let tension_n = tension_n.map(|(free, value)| {
+            let ends_n = self.tension_ends_n.unwrap_or((free.span.lo, free.span.hi));
+            (ends_n, *value)
+        });
         let (mut margins, mut holds) = margins_of(&point.limits, tension_n, self.relaxed);
         let goal = match self.aim {
             Aim::Goal => goal,
@@ -260,18 +269,17 @@ impl<'a> Target<'a> {
 }
 
 /// Margins of all limits on the scale of a search, each at the place of its code, then one that is free and those of a
-/// drum tension to the ends of its span; and whether all hold.
+/// drum tension to its ends; and whether all hold.
 pub(crate) fn margins_of(
     rows: &[LimitRow],
-    tension_n: Option<(&Span, f64)>,
+    tension_n: Option<((f64, f64), f64)>,
     relaxed: Option<(LimitCode, f64)>,
 ) -> (Vec<f64>, bool) {
     let mut margins = vec![1.0; LimitCode::ALL.len() + 3];
     let mut holds = true;
-    if let Some((span, value)) = tension_n {
-        let width = span.hi - span.lo;
-        let within = [(value - span.lo) / width, (span.hi - value) / width];
-        margins[LimitCode::ALL.len() + 1..].copy_from_slice(&within);
+    if let Some(((lo, hi), value)) = tension_n {
+        let within = [(value - lo) / (hi - lo), (hi - value) / (hi - lo)];
+        margins[TENSION_ENDS..].copy_from_slice(&within);
         holds &= within[0] >= 0.0 && within[1] >= 0.0;
     }
     for row in binding_rows(rows) {
