@@ -57,5 +57,18 @@ mod tests {
             let (mirror_low, mirror_high) = wilson(n - k, n, 0.95).unwrap();
             prop_assert!((low - (1.0 - mirror_high)).abs() < 1e-12 && (high - (1.0 - mirror_low)).abs() < 1e-12);
         }
+
+        /// Wilson's own condition: seen from either end, the share counted lies z deviations of that end away.
+        #[test]
+        fn prop_each_end_is_z_deviations_from_the_share(n in 1_u64..1_000_000, part in 0.0..=1.0_f64) {
+            const Z: f64 = 1.959_963_984_540_054;
+            let k = (part * n as f64) as u64;
+            let (low, high) = wilson(k, n, 0.95).unwrap();
+            let share = k as f64 / n as f64;
+            for end in [low, high] {
+                let off = (share - end) * (share - end) * n as f64 - Z * Z * end * (1.0 - end);
+                prop_assert!(off.abs() < 1e-10, "{k} of {n}: {end} {off:e}");
+            }
+        }
     }
 }
