@@ -25,17 +25,50 @@ const GOLDEN: f64 = 0.381_966_011_250_105_1;
 /// let best = beamstay_numerics::minimum::brent(|x: f64| (x - 0.3).powi(2) + 1.0, 0.0, 1.0, 1e-9);
 /// assert!((best.x - 0.3).abs() < 1e-8 && (best.f - 1.0).abs() < 1e-12);
 /// ```
-pub fn brent(mut f: impl FnMut(f64) -> f64, lo: f64, hi: f64, x_tolerance: f64) -> Minimum {
-    let mut value = |x: f64| {
+pub fn brent(f: impl FnMut(f64) -> f64, lo: f64, hi: f64, x_tolerance: f64) -> Minimum {
+    let mut value = numbered(f);
+    let ends = (lo.min(hi), lo.max(hi));
+    let x = ends.0 + GOLDEN * (ends.1 - ends.0);
+    let first = (x, value(x));
+    let found = search(value, ends, [first; 3], 0.0, x_tolerance);
+    Minimum { evaluations_count: found.evaluations_count + 1, ..found }
+}
+
+/// The same from three places in a row with their values, of which the middle one has the least: the first step is then to the
+/// vertex of the parabola through them.
+///
+/// # Examples
+/// ```
+/// let f = |x: f64| (x - 0.3).powi(2) + 1.0;
+/// let places = [0.0, 0.4, 1.0].map(|x| (x, f(x)));
+/// let best = beamstay_numerics::minimum::brent_from(f, places, 1e-9);
+/// assert!((best.x - 0.3).abs() < 1e-8 && (best.f - 1.0).abs() < 1e-12);
+/// ```
+pub fn brent_from(f: impl FnMut(f64) -> f64, places: [(f64, f64); 3], x_tolerance: f64) -> Minimum {
+    let [one, best, other] = places;
+    let ends = (one.0.min(other.0), one.0.max(other.0));
+    let (second, third) = if one.1 <= other.1 { (one, other) } else { (other, one) };
+    search(numbered(f), ends, [best, second, third], ends.1 - ends.0, x_tolerance)
+}
+
+/// The function with what is not a number as +∞.
+fn numbered(mut f: impl FnMut(f64) -> f64) -> impl FnMut(f64) -> f64 {
+    move |x| {
         let y = f(x);
         if y.is_nan() { f64::INFINITY } else { y }
-    };
-    let (mut a, mut b) = (lo.min(hi), lo.max(hi));
-    let mut x = a + GOLDEN * (b - a);
-    let mut f_x = value(x);
-    let (mut w, mut f_w, mut v, mut f_v) = (x, f_x, x, f_x);
-    let (mut step, mut step_before) = (0.0_f64, 0.0_f64);
-    let mut evaluations_count = 1;
+    }
+}
+
+/// The search between two ends from the three best places with their values, the best first, after a step of some size.
+fn search(
+    mut value: impl FnMut(f64) -> f64,
+    (mut a, mut b): (f64, f64),
+    [(mut x, mut f_x), (mut w, mut f_w), (mut v, mut f_v)]: [(f64, f64); 3],
+    last_step: f64,
+    x_tolerance: f64,
+) -> Minimum {
+    let (mut step, mut step_before) = (last_step, last_step);
+    let mut evaluations_count = 0;
     while evaluations_count < 200 {
         let middle = 0.5 * (a + b);
         let tol = 1e-10 * x.abs() + x_tolerance.abs() + f64::MIN_POSITIVE;
@@ -101,6 +134,24 @@ mod tests {
         let best = brent(|x| x * x.sin(), 3.0, 6.0, 1e-9);
         assert!((best.x - 4.913_180_439_434_884).abs() < 1e-7, "{best:?}");
         assert!(best.evaluations_count < 20);
+    }
+
+    #[test]
+    fn three_places_spare_the_first_evaluations() {
+        let f = |x: f64| x * x.sin();
+        let whole = brent(f, 3.0, 6.0, 1e-9);
+        let near = brent_from(f, [3.0, 5.0, 6.0].map(|x| (x, f(x))), 1e-9);
+        assert!((near.x - whole.x).abs() < 1e-7, "{near:?} {whole:?}");
+        assert!(near.evaluations_count < whole.evaluations_count, "{near:?} {whole:?}");
+    }
+
+    #[test]
+    fn three_places_that_say_nothing_do_no_harm() {
+        let flat = brent_from(|_| 1.0, [(0.0, 1.0), (0.5, 1.0), (1.0, 1.0)], 1e-6);
+        assert!(flat.f == 1.0 && (0.0..=1.0).contains(&flat.x), "{flat:?}");
+        let kink = |x: f64| (x - 0.6).abs();
+        let ends = [(0.0, f64::INFINITY), (0.5, kink(0.5)), (1.0, f64::INFINITY)];
+        assert!((brent_from(kink, ends, 1e-10).x - 0.6).abs() < 1e-6);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 //! one and often not at an end.
 
 use beamstay_numerics::{
-    minimum::brent,
+    minimum::{brent, brent_from},
     root::{Tolerance, bracketed_from},
 };
 use nalgebra::Vector3;
@@ -151,33 +151,32 @@ impl Shape {
         mut anywhere: impl FnMut(f64) -> f64,
         place_ratio: f64,
     ) -> (f64, f64) {
-        let mut best = (f64::INFINITY, 0.0);
-        let (mut lo_m, mut hi_m) = (0.0, self.length_m);
-        let (mut before_m, mut open) = (0.0, false);
+        let nowhere = (0.0, f64::INFINITY);
+        let (mut before, mut lo, mut best, mut hi) = (nowhere, nowhere, nowhere, nowhere);
+        let mut open = false;
         self.each(|s_m, loaded| {
-            let here = at_node(s_m, loaded);
+            let here = (s_m, at_node(s_m, loaded));
             if open {
-                hi_m = s_m;
-                open = false;
+                (hi, open) = (here, false);
             }
-            if here < best.0 {
-                best = (here, s_m);
-                (lo_m, hi_m, open) = (before_m, s_m, true);
+            if here.1 < best.1 {
+                (lo, best, hi, open) = (before, here, here, true);
             }
-            before_m = s_m;
+            before = here;
         });
-        // Where the quantity rises from an end of the line, the end has the least.
         let near_m = place_ratio * self.length_m;
-        let inward_m = match best.1 {
+        let inward_m = match best.0 {
             s_m if s_m <= 0.0 => Some(near_m),
             s_m if s_m >= self.length_m => Some(self.length_m - near_m),
             _ => None,
         };
-        if inward_m.is_some_and(|s_m| anywhere(s_m) > best.0) {
-            return best;
-        }
-        let refined = brent(anywhere, lo_m, hi_m, near_m);
-        if refined.f < best.0 { (refined.f, refined.x) } else { best }
+        let refined = match inward_m {
+            // Where the quantity rises from an end of the line, the end has the least.
+            Some(s_m) if anywhere(s_m) > best.1 => return (best.1, best.0),
+            Some(_) => brent(anywhere, lo.0, hi.0, near_m),
+            None => brent_from(anywhere, [lo, best, hi], near_m),
+        };
+        if refined.f < best.1 { (refined.f, refined.x) } else { (best.1, best.0) }
     }
 
     /// Hands every end and node, from drum to vehicle, to `take`.
