@@ -22,6 +22,7 @@ mod closed;
 mod extremes;
 mod gauss;
 mod ground;
+mod growth;
 mod kink;
 mod lanes;
 mod lengths;
@@ -32,6 +33,7 @@ mod newton;
 mod pack;
 mod quick;
 mod relax;
+mod remesh;
 mod scout;
 mod shot;
 mod slopes;
@@ -171,11 +173,11 @@ fn solve_checked<F: Flow>(
     let mut grid = Grid::<{ quick::FEW_NODES }>::new(length_m);
     match quick::settle(&mut grid, problem, tolerance, warm) {
         Ok((errors, scale_n)) if grid.is_doubtful => {
-            surely(&Shape::of(&grid, problem, errors, scale_n), problem, length_m, tolerance)
+            surely(&Shape::of(&grid, problem, errors, scale_n), &grid, problem, tolerance)
         }
         // Made where it is handed out: a shape is large.
         Ok((errors, scale_n)) => Ok(Shape::of(&grid, problem, errors, scale_n)),
-        Err(stop) => solve_after(&stop, problem, length_m, tolerance, warm),
+        Err(stop) => solve_after(stop, &grid, problem, tolerance, warm),
     }
 }
 
@@ -184,28 +186,29 @@ fn solve_checked<F: Flow>(
 #[inline(never)]
 fn surely<F: Flow>(
     shape: &Shape,
+    grid: &Grid<{ quick::FEW_NODES }>,
     problem: &Problem<'_, F>,
-    length_m: f64,
     tolerance: f64,
 ) -> Result<Shape, TetherError> {
     verify::sure(problem, tolerance, *shape)
-        .map_or_else(|| solve_after(&Stop::NeedsNodes, problem, length_m, tolerance, Some(shape)), Ok)
+        .map_or_else(|| solve_after(Stop::NeedsNodes, grid, problem, tolerance, Some(shape)), Ok)
 }
 
 /// Solves what the quick solver did not with few nodes. Kept apart: it needs so much room that its caller would feel it.
 #[cold]
 #[inline(never)]
 fn solve_after<F: Flow>(
-    stop: &Stop,
+    stop: Stop,
+    grid: &Grid<{ quick::FEW_NODES }>,
     problem: &Problem<'_, F>,
-    length_m: f64,
     tolerance: f64,
     warm: Option<&Shape>,
 ) -> Result<Shape, TetherError> {
+    let length_m = grid.length_m;
     // One after the other, each in a function of its own: in a build that does not optimise, the room that all of them need for
     // their shapes would be taken at once.
     let sure = |shape: Shape| verify::sure(problem, tolerance, shape);
-    if let Some(shape) = swept(stop, problem, length_m, tolerance, warm) {
+    if let Some(shape) = swept(stop, grid, problem, tolerance, warm) {
         return Ok(shape);
     }
     if problem.budget.is_spent() {
@@ -232,17 +235,18 @@ fn solve_after<F: Flow>(
 
 /// Solves by sweeps with more nodes, without the neighbour, or as a nearly straight line.
 fn swept<F: Flow>(
-    stop: &Stop,
+    stop: Stop,
+    grid: &Grid<{ quick::FEW_NODES }>,
     problem: &Problem<'_, F>,
-    length_m: f64,
     tolerance: f64,
     warm: Option<&Shape>,
 ) -> Option<Shape> {
+    let length_m = grid.length_m;
     let held = |shape: Shape| match shape.is_doubtful {
         true => verify::sure(problem, tolerance, shape),
         false => Some(shape),
     };
-    let mut quick = quick::solve_after(stop, problem, length_m, tolerance, warm).ok().and_then(held);
+    let mut quick = quick::solve_after(stop, grid, problem, tolerance, warm).ok().and_then(held);
     // A neighbour that is too far away is worse than none.
     if quick.is_none() && warm.is_some() {
         quick = quick::solve(problem, length_m, tolerance, None).ok().and_then(held);

@@ -17,6 +17,8 @@ const KEPT: usize = 3;
 pub(super) struct Mixer<const N: usize> {
     value_n: [[Vector3<f64>; N]; KEPT],
     change_n: [[Vector3<f64>; N]; KEPT],
+    /// Lengths, which change where the tension is held.
+    length_m: [f64; KEPT],
     /// Products of the changes with each other.
     product: [[f64; KEPT]; KEPT],
     sweeps: usize,
@@ -27,6 +29,7 @@ impl<const N: usize> Mixer<N> {
         Self {
             value_n: [[Vector3::zeros(); N]; KEPT],
             change_n: [[Vector3::zeros(); N]; KEPT],
+            length_m: [0.0; KEPT],
             product: [[0.0; KEPT]; KEPT],
             sweeps: 0,
         }
@@ -41,6 +44,7 @@ impl<const N: usize> Mixer<N> {
             self.value_n[now][k] = next_n;
             self.change_n[now][k] = next_n - grid.force_n.at(k);
         }
+        self.length_m[now] = grid.length_m;
         self.sweeps += 1;
         let kept = self.sweeps.min(KEPT);
         for i in 0..kept {
@@ -58,6 +62,10 @@ impl<const N: usize> Mixer<N> {
             let after_n = others.fold(now_n, |sum, i| sum + share[i] * (self.value_n[i][k] - now_n));
             grid.next_n.set(k, after_n);
         }
+        let longer_m = |i: usize| share[i] * (self.length_m[i] - self.length_m[now]);
+        grid.length_m += (0..kept).map(longer_m).sum::<f64>();
+        // What the last step did to the tension is no longer seen.
+        grid.step = None;
     }
 
     /// Shares of the kept sweeps other than the newest, `now`, in the best mixture.

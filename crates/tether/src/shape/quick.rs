@@ -9,7 +9,7 @@ use super::{
     mesh::Mesh,
     mixer::Mixer,
     pack,
-    relax::{Grid, Held, Problem},
+    relax::{Grid, Held, Problem, UNKNOWN_RATIO},
     start,
     taut::Taut,
 };
@@ -47,9 +47,8 @@ struct Contraction {
 }
 
 impl Contraction {
-    /// Of sweeps that start from a neighbour that was solved with some ratio, or from a guess.
-    fn new(warm: Option<&Shape>) -> Self {
-        let ratio = warm.map_or(FIRST_RATIO, |shape| shape.contraction_ratio);
+    /// Of sweeps that are taken to have a ratio.
+    fn new(ratio: f64) -> Self {
         Self { before_n: f64::INFINITY, ratio, worst_ratio: 0.0 }
     }
 
@@ -78,12 +77,55 @@ impl Contraction {
     }
 }
 
+/// What the mesh that is swept on came from.
+struct Meshes {
+    /// Whether it is a first one, on which changes need not become small.
+    rough: bool,
+    /// How many there were before it.
+    attempt: u32,
+    /// Whether a first one was among them.
+    afresh: bool,
+}
+
+impl Meshes {
+    /// Moves to a mesh that should do, made from the errors on this one; where it has no room among few nodes, to a first one again,
+    /// once.
+    fn next<const N: usize, F: Flow>(
+        &mut self,
+        estimate: &adapt::Estimate,
+        grid: &mut Grid<N>,
+        problem: &Problem<'_, F>,
+        allowed: Allowed,
+        errors: Allowed,
+        tolerance: f64,
+    ) -> Result<(), Stop> {
+        let attempt = self.attempt + u32::from(!self.rough);
+        let mesh = adapt::adapted_by(estimate, grid, problem, allowed, attempt)
+            .or_else(|| tight(grid, problem, allowed, errors));
+        match mesh {
+            Some(mesh) => {
+                grid.move_to(&mesh);
+                (self.rough, self.attempt) = (false, self.attempt + 1);
+            }
+            None if self.afresh || N > FEW_NODES => return Err(Stop::Coarse),
+            None => {
+                begin_afresh(grid, problem, tolerance);
+                *self = Self { rough: true, attempt: 0, afresh: true };
+            }
+        }
+        Ok(())
+    }
+}
+
 /// Why the quick solver gave up.
+#[derive(Debug, Clone, Copy)]
 pub(super) enum Stop {
     /// The sweeps do not converge, or not fast enough.
     Diverges,
-    /// The mesh has no room.
+    /// The mesh has no room, and nothing was swept.
     NeedsNodes,
+    /// The mesh has no room, but the sweeps came to an end on a coarser one.
+    Coarse,
 }
 
 /// Solves from a guess or from a neighbouring shape.
@@ -94,43 +136,70 @@ pub(super) fn solve<F: Flow>(
     warm: Option<&Shape>,
 ) -> Result<Shape, Stop> {
     let mut grid = Grid::<FEW_NODES>::new(length_m);
-    match settle(&mut grid, problem, tolerance, warm) {
-        Ok((errors, scale_n)) => Ok(Shape::of(&grid, problem, errors, scale_n)),
-        Err(stop) => solve_after(&stop, problem, length_m, tolerance, warm),
-    }
+    let end = settle(&mut grid, problem, tolerance, warm);
+    ended(end, &grid, problem, tolerance, warm)
 }
 
-/// The same after few nodes did not do.
-pub(super) fn solve_after<F: Flow>(
-    stop: &Stop,
+/// How sweeps on a grid end: with the estimated errors, and the force to which they are related, N.
+pub(super) type End = Result<(Allowed, f64), Stop>;
+
+/// The shape that sweeps on `grid` ended with, or what more nodes lead to.
+pub(super) fn ended<F: Flow>(
+    end: End,
+    grid: &Grid<FEW_NODES>,
     problem: &Problem<'_, F>,
-    length_m: f64,
     tolerance: f64,
     warm: Option<&Shape>,
 ) -> Result<Shape, Stop> {
-    if matches!(stop, Stop::Diverges) {
-        return Err(Stop::Diverges);
+    match end {
+        Ok((errors, scale_n)) => Ok(Shape::of(grid, problem, errors, scale_n)),
+        Err(stop) => solve_after(stop, grid, problem, tolerance, warm),
     }
-    let nodes_count = |shape: &&Shape| shape.mesh.nodes_count();
-    let warm = warm.filter(|shape| nodes_count(shape) > FEW_NODES && nodes_count(shape) <= MORE_NODES);
-    let mut grid = Grid::<MORE_NODES>::new(length_m);
-    let (errors, scale_n) = settle(&mut grid, problem, tolerance, warm)?;
-    Ok(Shape::of(&grid, problem, errors, scale_n))
 }
 
-/// Sweeps on a new grid, which is not moved when it is done; the estimated errors, and the force to which they are related, N.
+/// The same after few nodes, which led to `grid`, did not do.
+pub(super) fn solve_after<F: Flow>(
+    stop: Stop,
+    grid: &Grid<FEW_NODES>,
+    problem: &Problem<'_, F>,
+    tolerance: f64,
+    warm: Option<&Shape>,
+) -> Result<Shape, Stop> {
+    let mut larger = Grid::<MORE_NODES>::new(grid.length_m);
+    let (errors, scale_n) = match stop {
+        Stop::Diverges => return Err(stop),
+        Stop::Coarse => {
+            larger.take_over(grid);
+            begin_afresh(&mut larger, problem, tolerance);
+            sweep_on(&mut larger, problem, tolerance, true, UNKNOWN_RATIO)?
+        }
+        Stop::NeedsNodes => {
+            let nodes_count = |shape: &&Shape| shape.mesh.nodes_count();
+            let fits = |shape: &&Shape| nodes_count(shape) > FEW_NODES && nodes_count(shape) <= MORE_NODES;
+            settle(&mut larger, problem, tolerance, warm.filter(fits))?
+        }
+    };
+    Ok(Shape::of(&larger, problem, errors, scale_n))
+}
+
+/// Sweeps on a new grid, which is not moved when it is done.
 pub(super) fn settle<const N: usize, F: Flow>(
     grid: &mut Grid<N>,
     problem: &Problem<'_, F>,
     tolerance: f64,
     warm: Option<&Shape>,
-) -> Result<(Allowed, f64), Stop> {
+) -> End {
     match warm {
-        Some(shape) if shape.mesh.nodes_count() > N => return Err(Stop::NeedsNodes),
-        Some(shape) => grid.start_from(shape, problem),
-        None => start_from_guess(grid, problem, tolerance),
+        Some(shape) if shape.mesh.nodes_count() > N => Err(Stop::NeedsNodes),
+        Some(shape) => {
+            grid.start_from(shape, problem);
+            sweep_on(grid, problem, tolerance, false, shape.contraction_ratio)
+        }
+        None => {
+            start_from_guess(grid, problem, tolerance);
+            sweep_on(grid, problem, tolerance, true, FIRST_RATIO)
+        }
     }
-    sweep_on(grid, problem, tolerance, warm)
 }
 
 /// Solves for a nearly straight line from the loads along it; `None` if that does not converge, or it is not nearly straight.
@@ -147,21 +216,22 @@ pub(super) fn solve_taut<F: Flow>(problem: &Problem<'_, F>, length_m: f64, toler
     grid.lay(&adapt::first_mesh(problem.flow, problem.end_m.z, tolerance, MORE_NODES));
     grid.set_force(|place| taut.force_n(tension_n, place));
     grid.gives_way = matches!(problem.held, Held::DrumTension(_));
-    let (errors, scale_n) = sweep_on(&mut grid, problem, tolerance, None).ok()?;
+    let (errors, scale_n) = sweep_on(&mut grid, problem, tolerance, true, FIRST_RATIO).ok()?;
     Some(Shape::of(&grid, problem, errors, scale_n))
 }
 
-/// Sweeps from what the grid holds, a guess or what `warm` led to.
+/// Sweeps from what the grid holds, to a `rough` end at first if that is only a guess; `ratio` is that in which changes are taken to
+/// shrink.
 fn sweep_on<const N: usize, F: Flow>(
     grid: &mut Grid<N>,
     problem: &Problem<'_, F>,
     tolerance: f64,
-    warm: Option<&Shape>,
-) -> Result<(Allowed, f64), Stop> {
-    let mut rough = warm.is_none();
+    rough: bool,
+    ratio: f64,
+) -> End {
     let mut mixer: Option<Mixer<N>> = None;
-    let mut contraction = Contraction::new(warm);
-    let mut attempt = 0;
+    let mut contraction = Contraction::new(ratio);
+    let mut meshes = Meshes { rough, attempt: 0, afresh: rough };
     for sweep in 0..SWEEPS {
         let progress = grid.sweep(problem);
         let (scale_n, largest_n) = grid.end_scales_n();
@@ -169,10 +239,11 @@ fn sweep_on<const N: usize, F: Flow>(
         if !progress.is_finite() || (sweep > PATIENCE && progress.change_n > 0.3 * largest_n) {
             return Err(Stop::Diverges);
         }
-        let goal_n = if rough { ROUGH_RATIO * scale_n } else { 0.15 * allowed.force_n };
+        let goal_n = if meshes.rough { ROUGH_RATIO * scale_n } else { 0.15 * allowed.force_n };
         let remaining_n = contraction.remaining_n(progress.change_n);
         let near = progress.missed_m <= 1e-2 * grid.length_m;
-        let length_stands = rough || progress.growth_ratio.abs() * grid.length_m <= 0.2 * allowed.position_m;
+        let length_stands =
+            meshes.rough || progress.growth_ratio.abs() * grid.length_m <= 0.2 * allowed.position_m;
         if !(near && length_stands && remaining_n <= goal_n) {
             if contraction.is_slow() {
                 mixer.get_or_insert_with(Mixer::new).mix(grid);
@@ -185,12 +256,12 @@ fn sweep_on<const N: usize, F: Flow>(
         let estimate = adapt::Estimate::of(grid);
         let mut errors = estimate.sum(grid);
         errors.force_n = errors.force_n / (1.0 - contraction.ratio.min(0.8)) + remaining_n;
-        if rough {
+        if meshes.rough {
             errors.force_n -= remaining_n;
         }
         let good = errors.within(allowed) && !kink::any(grid, problem, allowed);
-        if good && rough {
-            rough = false;
+        if good && meshes.rough {
+            meshes.rough = false;
             grid.move_to_heights(problem.compliance_per_n);
             continue;
         }
@@ -209,11 +280,7 @@ fn sweep_on<const N: usize, F: Flow>(
             }
             continue;
         }
-        let mesh = adapt::adapted_by(&estimate, grid, problem, allowed, attempt + u32::from(!rough));
-        let mesh = mesh.or_else(|| tight(grid, problem, allowed, errors));
-        grid.move_to(&mesh.ok_or(Stop::NeedsNodes)?);
-        rough = false;
-        attempt += 1;
+        meshes.next(&estimate, grid, problem, allowed, errors, tolerance)?;
         mixer = None;
         contraction.new_mesh();
     }
@@ -238,6 +305,15 @@ fn tight<const N: usize, F: Flow>(
     let held = Allowed { force_n: 0.3 * allowed.force_n, position_m: 0.3 * allowed.position_m };
     let shape = || Shape::of(grid, problem, errors, 1.0);
     if N > FEW_NODES { pack::packed(&shape(), problem, held, N) } else { None }
+}
+
+/// Puts what was swept on a first mesh again: meshes that were made finer and finer, from neighbour to neighbour, have more nodes
+/// than the tether needs.
+fn begin_afresh<const N: usize>(grid: &mut Grid<N>, problem: &Problem<'_, impl Flow>, tolerance: f64) {
+    let mesh = adapt::first_mesh(problem.flow, problem.end_m.z, tolerance, N);
+    let bend = Bend::of(grid);
+    let crowded = if bend.is_sharp() { bend.mesh(&mesh, N) } else { None };
+    grid.move_to(&crowded.unwrap_or(mesh));
 }
 
 /// Lays a first mesh and guesses the forces on it.

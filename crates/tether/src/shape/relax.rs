@@ -13,9 +13,10 @@ use super::{
     Shape,
     budget::Budget,
     gauss::rule,
+    growth::{Off, Step},
     lanes::{Axes, Lanes, Sums},
     load::Pull,
-    mesh::{Boundary, MAX_ELEMENTS, Mesh},
+    mesh::{MAX_ELEMENTS, Mesh},
     slopes::DrumSlopes,
 };
 use crate::line::Line;
@@ -114,6 +115,8 @@ pub(super) struct Grid<const N: usize> {
     pub end_position_m: Vector3<f64>,
     pub stretched_m: f64,
     pub slopes: DrumSlopes,
+    /// The last change of the length; none where the forces have changed since.
+    pub step: Option<Step>,
     /// How much the changes shrink from sweep to sweep at worst.
     pub contraction_ratio: f64,
     /// Whether the error may be larger than it looks.
@@ -144,22 +147,12 @@ impl<const N: usize> Grid<N> {
             end_position_m: Vector3::zeros(),
             stretched_m: 0.0,
             slopes: DrumSlopes::unknown(),
+            step: None,
             contraction_ratio: UNKNOWN_RATIO,
             is_doubtful: false,
             gives_way: false,
             iterations_count: 0,
             flow_evaluations_count: 0,
-        }
-    }
-
-    /// Lays a mesh under the tether.
-    pub(super) fn lay(&mut self, mesh: &Mesh) {
-        self.mesh = *mesh;
-        for element in mesh.elements() {
-            let (rule, spread) = (rule(element.order), element.spread());
-            for (i, node) in element.nodes().enumerate() {
-                self.share[node] = spread.share(rule.nodes[i]);
-            }
         }
     }
 
@@ -175,43 +168,9 @@ impl<const N: usize> Grid<N> {
         self.top_force_n = force_n(1.0);
     }
 
-    /// Puts the tether, as solved on its mesh, onto another: cubics through the forces and loads of neighbouring nodes.
-    pub(super) fn move_to(&mut self, mesh: &Mesh) {
-        let (mut places, mut old_n, mut slope_n) = ([0.0; N], [Vector3::zeros(); N], [Vector3::zeros(); N]);
-        let count = self.mesh.nodes_count();
-        for element in self.mesh.elements() {
-            for node in element.nodes() {
-                places[node] = element.start_ratio + element.span_ratio * self.share[node].0;
-                old_n[node] = self.force_n.at(node);
-                slope_n[node] = -self.length_m * self.load_n_per_m.at(node);
-            }
-        }
-        self.lay(mesh);
-        let mut above = 0;
-        for element in mesh.elements() {
-            for node in element.nodes() {
-                let place = element.start_ratio + element.span_ratio * self.share[node].0;
-                while above < count && places[above] < place {
-                    above += 1;
-                }
-                let (lo, hi) = (above.max(1) - 1, above.min(count - 1));
-                let (span, x) = (places[hi] - places[lo], place - places[lo]);
-                let force_n = if lo == hi || span <= 0.0 {
-                    old_n[lo] + x * slope_n[lo]
-                } else {
-                    let t = x / span;
-                    let step = old_n[hi] - old_n[lo];
-                    let (bend_lo, bend_hi) = (span * slope_n[lo] - step, step - span * slope_n[hi]);
-                    old_n[lo] + t * step + t * (1.0 - t) * ((1.0 - t) * bend_lo + t * bend_hi)
-                };
-                self.force_n.set(node, force_n);
-            }
-        }
-    }
-
     /// Change of the drum force with the place of the end, N/m.
     pub(super) fn stiffness_n_per_m(&self) -> Matrix3<f64> {
-        let DrumSlopes { stiffness_n_per_m, by_growth_n } = self.slopes;
+        let DrumSlopes { stiffness_n_per_m, by_growth_n, .. } = self.slopes;
         if !self.gives_way {
             return stiffness_n_per_m;
         }
@@ -263,15 +222,17 @@ impl<const N: usize> Grid<N> {
         let stiffness = sums.flexibility_m_per_n.try_inverse().unwrap_or_else(Matrix3::zeros);
         let mut drum_n = stiffness * (missed_m - sums.shift_m);
         let by_growth_n = -stiffness * (sums.position_m + sums.by_length_m);
-        self.slopes = DrumSlopes { stiffness_n_per_m: stiffness, by_growth_n };
+        self.slopes = DrumSlopes { stiffness_n_per_m: stiffness, by_growth_n, ..self.slopes };
         let mut growth = 0.0;
+        let last = self.step.take();
         if let Held::DrumTension(tension_n) = problem.held {
-            growth = self.growth_for(
-                tension_n,
-                &drum_n,
-                give_ratio(sums.stretched_m, &problem.end_m, self.length_m),
-            );
+            let off = self.off(tension_n, &drum_n);
+            if let Some(by_load_n) = last.and_then(|last| last.by_load_n(&off)) {
+                self.slopes.by_load_n = by_load_n;
+            }
+            growth = off.growth(&self.slopes, give_ratio(sums.stretched_m, &problem.end_m, self.length_m));
             drum_n += growth * by_growth_n;
+            self.step = Some(Step { off, growth, change_n: 0.0 });
         }
         let mut square = (drum_n - self.drum_force_n).norm_squared();
         for k in 0..self.mesh.nodes_count() {
@@ -290,15 +251,18 @@ impl<const N: usize> Grid<N> {
         self.stretched_m = sums.stretched_m;
         self.length_m *= 1.0 + growth;
         self.iterations_count += 1;
+        if let Some(step) = &mut self.step {
+            step.change_n = square.sqrt();
+        }
         Progress { change_n: square.sqrt(), missed_m: missed_m.norm(), growth_ratio: growth }
     }
 
-    /// Growth of the length with which a drum force `drum_n` gets a tension. Unknowns are drum force and growth, conditions the place
-    /// of the end and the size of the force; it goes no further than the line gives.
-    fn growth_for(&self, tension_n: f64, drum_n: &Vector3<f64>, give_ratio: f64) -> f64 {
+    /// What a drum force `drum_n` is off a tension. Unknowns are drum force and growth, conditions the place of the end and the size
+    /// of the force.
+    fn off(&self, tension_n: f64, drum_n: &Vector3<f64>) -> Off {
         let tangent = Pull::new(&self.drum_force_n, 0.0).tangent;
-        let growth = (tension_n - tangent.dot(drum_n)) / tangent.dot(&self.slopes.by_growth_n);
-        growth.clamp(-0.6 * give_ratio.min(1.0), 0.01 + 1.5 * give_ratio)
+        let slope_n = tangent.dot(&self.slopes.by_growth_n);
+        Off { tension_n, missing_n: tension_n - tangent.dot(drum_n), slope_n }
     }
 
     /// Takes a neighbouring shape to the end and to the length or tension of this problem, its load held: what a first sweep
@@ -313,7 +277,7 @@ impl<const N: usize> Grid<N> {
             Held::Length => self.length_m / shape.length_m - 1.0,
             Held::DrumTension(tension_n) => {
                 let give = give_ratio(shape.stretched_m, &shape.end_m, shape.length_m);
-                let growth = self.growth_for(tension_n, &(self.drum_force_n + shift_n), give);
+                let growth = self.off(tension_n, &(self.drum_force_n + shift_n)).growth(&self.slopes, give);
                 let growth = if growth.is_finite() { growth } else { 0.0 };
                 self.length_m = shape.length_m * (1.0 + growth);
                 growth
@@ -345,42 +309,6 @@ impl<const N: usize> Grid<N> {
         self.end_position_m = position_m;
         self.stretched_m = stretched_m;
         problem.end_m - position_m
-    }
-
-    /// Moves the ends of elements to the heights at which the flow has a kink; whether there were any.
-    pub(super) fn move_to_heights(&mut self, compliance_per_n: f64) -> bool {
-        let mut any = false;
-        for e in 0..self.mesh.elements().len().saturating_sub(1) {
-            if let Boundary::Height(height_m) = self.mesh.elements()[e].boundary {
-                let climb = Pull::new(&self.start_force_n[e + 1], compliance_per_n).gradient().z;
-                let shift = (height_m - self.start_position_m[e + 1].z) / (self.length_m * climb);
-                self.shift_boundary(e, shift);
-                any = true;
-            }
-        }
-        any
-    }
-
-    /// Moves the upper end of element `e`; forces at the nodes follow the load.
-    pub(super) fn shift_boundary(&mut self, e: usize, shift: f64) {
-        let shorter = self.mesh.elements()[e].span_ratio.min(self.mesh.elements()[e + 1].span_ratio);
-        // Rounding can leave an element a hair less than nothing.
-        let limit = 0.3 * shorter.max(0.0);
-        let shift = if shift.is_nan() { 0.0 } else { shift.clamp(-limit, limit) };
-        let scale_m = self.length_m * shift;
-        let elements = self.mesh.elements_mut();
-        elements[e].span_ratio += shift;
-        elements[e + 1].start_ratio += shift;
-        elements[e + 1].span_ratio -= shift;
-        let (below, above) = (elements[e].nodes(), elements[e + 1].nodes());
-        for k in below {
-            let below_m = scale_m * self.share[k].0;
-            self.force_n.set(k, self.force_n.at(k) - below_m * self.load_n_per_m.at(k));
-        }
-        for k in above {
-            let above_m = scale_m * (1.0 - self.share[k].0);
-            self.force_n.set(k, self.force_n.at(k) - above_m * self.load_n_per_m.at(k));
-        }
     }
 }
 

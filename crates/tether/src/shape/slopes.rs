@@ -14,12 +14,15 @@ pub(super) struct DrumSlopes {
     pub stiffness_n_per_m: Matrix3<f64>,
     /// With the logarithm of the length, N.
     pub by_growth_n: Vector3<f64>,
+    /// What the load, which changes with the shape, adds to that of the drum tension, N, as far as sweeps that hold the tension
+    /// have learned it.
+    pub by_load_n: f64,
 }
 
 impl DrumSlopes {
     /// Of a tether that no sweep has seen: nothing changes.
     pub(super) fn unknown() -> Self {
-        Self { stiffness_n_per_m: Matrix3::zeros(), by_growth_n: Vector3::zeros() }
+        Self { stiffness_n_per_m: Matrix3::zeros(), by_growth_n: Vector3::zeros(), by_load_n: 0.0 }
     }
 
     /// Change of the drum tension with the logarithm of the length, N, at a drum force.

@@ -125,7 +125,7 @@ pub(super) fn by_tension<F: Flow>(
             }
             Ok(Shape::of(&grid, &problem, errors, scale_n))
         }
-        Err(stop) => quick::solve_after(&stop, &problem, length_m, options.relative_tolerance, warm),
+        Err(stop) => quick::solve_after(stop, &grid, &problem, options.relative_tolerance, warm),
     };
     curve.after_sweeps(&problem, drum_tension_n, found.ok(), warm)
 }
