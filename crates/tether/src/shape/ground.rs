@@ -11,14 +11,14 @@ use nalgebra::Vector3;
 
 use super::{
     LENGTHS_M, Options, Shape, TensionSolution, budget::Budget, check, closed, quick, solve_checked,
-    tension::by_tension, verify,
+    tension::by_tension,
 };
 use crate::{
     error::TetherError,
     line::Line,
-    shape::relax::{Held, Problem},
+    shape::relax::{Grid, Held, Problem},
 };
-use at_once::AtOnce;
+use at_once::{AtOnce, freely, rises_clear};
 use contact::{Goal, Places};
 use site::Site;
 
@@ -161,31 +161,40 @@ pub fn solve_for_length_over_ground(
     ground.check()?;
     check(line, &end_m, options)?;
     let budget = Budget::new(options.most_evaluations_count);
-    by_length(line, flow, ground, end_m, length_m, options, warm, &budget)
-        .map_err(|error| budget.cause(error))
+    let problem = Problem::new(line, flow, end_m, Held::Length, &budget);
+    check_length(&problem, length_m)?;
+    let free_warm = warm.filter(|shape| shape.lying.is_none());
+    let mut grid = Grid::<{ quick::FEW_NODES }>::new(length_m);
+    // Taut lines, which most are, first: they are solved at once. A slack one is found sooner on the ground than through it.
+    let free = match closed::solve(&problem, length_m) {
+        Ok(None) => match quick::settle(&mut grid, &problem, options.relative_tolerance, free_warm) {
+            // Made where it is handed out: a shape is large.
+            Ok((errors, scale_n)) if !grid.is_doubtful && rises_clear(&grid, &problem, ground) => {
+                return Ok(Shape::of(&grid, &problem, errors, scale_n));
+            }
+            end => freely(end, &grid, &problem, options, free_warm),
+        },
+        Ok(closed) => closed,
+        Err(error) => return Err(error),
+    };
+    by_length(&problem, ground, length_m, options, free, warm).map_err(|error| budget.cause(error))
 }
 
-/// The same after its checks, within a budget.
-#[allow(clippy::too_many_arguments, reason = "those of the function above and the budget")]
+/// The same from what hangs free, if that came at once.
 fn by_length<F: Flow>(
-    line: &Line,
-    flow: &F,
+    problem: &Problem<'_, F>,
     ground: &Ground,
-    end_m: Vector3<f64>,
     length_m: f64,
     options: &Options,
+    free: Option<Shape>,
     warm: Option<&Shape>,
-    budget: &Budget,
 ) -> Result<Shape, TetherError> {
-    // Taut lines, which most are, first: they are solved at once. A slack one is found sooner on the ground than through it.
-    let problem = Problem::new(line, flow, end_m, Held::Length, budget);
-    let free_warm = warm.filter(|shape| shape.lying.is_none());
-    let free = quickly(&problem, length_m, options, free_warm)?;
     if let Some(free) = &free
         && is_clear(free, ground)
     {
         return Ok(*free);
     }
+    let Problem { line, flow, end_m, budget, .. } = *problem;
     let site = Site::new(line, flow, ground, end_m, options, budget)?;
     // In one go, as below: a shape is large, and a question mark would copy it.
     match laid_directly(&site, length_m, warm) {
@@ -197,7 +206,7 @@ fn by_length<F: Flow>(
     if let Some(free) = &free {
         return site.by_length(length_m, || site.touching_places(free));
     }
-    match solve_checked(&problem, length_m, options.relative_tolerance, None) {
+    match solve_checked(problem, length_m, options.relative_tolerance, None) {
         Ok(free) if is_clear(&free, ground) => Ok(free),
         Ok(free) => site.by_length(length_m, || site.touching_places(&free)),
         Err(error) => site.directly(length_m)?.ok_or(error),
@@ -221,31 +230,14 @@ fn laid_directly<F: Flow>(
     }
 }
 
-/// A free line where its solution comes at once.
-fn quickly<F: Flow>(
-    problem: &Problem<'_, F>,
-    length_m: f64,
-    options: &Options,
-    warm: Option<&Shape>,
-) -> Result<Option<Shape>, TetherError> {
+/// Whether a length is one to solve for, and reaches the vehicle.
+fn check_length<F: Flow>(problem: &Problem<'_, F>, length_m: f64) -> Result<(), TetherError> {
     in_range("unstretched tether length", "m", length_m, LENGTHS_M.0, LENGTHS_M.1)?;
     let distance_m = problem.end_m.norm();
     if problem.line.axial_stiffness_n.is_none() && length_m < distance_m {
         return Err(TetherError::TooShort { length_m, distance_m });
     }
-    if let Some(shape) = closed::solve(problem, length_m)? {
-        return Ok(Some(shape));
-    }
-    let tolerance = options.relative_tolerance;
-    let mut free = quick::solve(problem, length_m, tolerance, warm);
-    if free.is_err() && warm.is_some() {
-        free = quick::solve(problem, length_m, tolerance, None);
-    }
-    match free {
-        Ok(shape) if shape.is_doubtful => Ok(verify::sure(problem, tolerance, shape)),
-        Ok(shape) => Ok(Some(shape)),
-        Err(_) => Ok(None),
-    }
+    Ok(())
 }
 
 /// What a tether does that the winch holds with `drum_tension_n` over `ground`: as
@@ -300,16 +292,32 @@ pub fn solve_for_drum_tension_over_ground(
     in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
     let budget = Budget::new(options.most_evaluations_count);
     let site = Site::new(line, flow, ground, end_m, options, &budget)?;
-    held_over_ground(&site, drum_tension_n, free_warm).map_err(|error| budget.cause(error))
+    let held = Problem::new(line, flow, end_m, Held::DrumTension(drum_tension_n), &budget);
+    let mut grid = Grid::<{ quick::FEW_NODES }>::new(free_warm.map_or(end_m.norm(), Shape::paid_out_m));
+    let known = if closed::solve_for_drum_tension(&held, drum_tension_n).is_some() {
+        AtOnce::Unknown
+    } else {
+        match quick::settle(&mut grid, &held, options.relative_tolerance, free_warm) {
+            // Made where it is handed out: a shape is large.
+            Ok((errors, scale_n))
+                if rises_clear(&grid, &held, ground) && grid.slopes.is_steep(&grid.drum_force_n) =>
+            {
+                return Ok(TensionOverGround::Free(Shape::of(&grid, &held, errors, scale_n)));
+            }
+            end => site.at_once(&held, drum_tension_n, (end, &grid), free_warm),
+        }
+    };
+    held_over_ground(&site, drum_tension_n, known, free_warm).map_err(|error| budget.cause(error))
 }
 
-/// The same after its checks, within a budget.
+/// The same from what is known at once.
 fn held_over_ground<F: Flow>(
     site: &Site<'_, F>,
     drum_tension_n: f64,
+    known: AtOnce,
     free_warm: Option<&Shape>,
 ) -> Result<TensionOverGround, TetherError> {
-    match site.at_once(drum_tension_n, free_warm) {
+    match known {
         AtOnce::Hangs(shape) => return Ok(TensionOverGround::Free(shape)),
         AtOnce::Lies { least_free_drum_tension_n } => {
             if let Some(held) = laid_at_once(site, drum_tension_n, least_free_drum_tension_n)? {
