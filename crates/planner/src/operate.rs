@@ -133,7 +133,7 @@ impl System {
             }
         };
         self.craft.limits(&mean, gust.as_ref(), self.limits.thrust_reserve_ratio, rows);
-        self.craft.asked_limits(in_gust, &self.limits, rows)?;
+        self.craft.asked_limits(in_gust, &self.limits, self.rotors_left, rows)?;
         Ok((Some(mean), gust))
     }
 

@@ -12,6 +12,7 @@ use beamstay_electrical::{
     battery::Battery,
     converter::{Converter, ConverterSpec},
 };
+use beamstay_vehicle::RotorsLeft;
 use nalgebra::Vector3;
 
 use crate::{
@@ -32,6 +33,8 @@ pub struct System {
     pub surroundings: Surroundings,
     /// The vehicle.
     pub craft: Craft,
+    /// What lost rotors leave, if the limits ask for that.
+    pub rotors_left: Option<RotorsLeft>,
     /// The way of the power.
     pub way: Way,
     /// The tether, if the vehicle hangs on one.
@@ -91,6 +94,7 @@ impl System {
         let masses = masses(scenario, &way, battery.as_ref());
         Ok(Self {
             surroundings,
+            rotors_left: craft.rotors_left(&scenario.limits, None),
             craft,
             way,
             line: line.map(Box::new),
@@ -129,6 +133,9 @@ impl System {
             let may_lie = |limits: &Limits| limits.max_length_on_ground_m > 0.0;
             hangs_alike &= may_lie(&self.limits) == may_lie(&scenario.limits);
             self.limits = scenario.limits.clone();
+        }
+        if parts.any(&[Part::Vehicle, Part::Limits]) {
+            self.rotors_left = self.craft.rotors_left(&self.limits, self.rotors_left);
         }
         self.masses = masses(scenario, &self.way, self.battery.as_ref());
         self.payload_w = scenario.payload.power_w;

@@ -71,7 +71,7 @@ pub use fixed_wing::{FixedWing, FixedWingInputs, LevelFlight, Loiter, Orbit, Pol
 pub use limit::{DriveLimits, Limit, LimitKind};
 pub use load::Load;
 pub use multirotor::{Multirotor, MultirotorInputs};
-pub use rotor_out::{Failure, Remaining, RotorOut, Verdict};
+pub use rotor_out::{Failure, Remaining, RotorOut, RotorsLeft, Verdict};
 pub use rotor_set::{Arrangement, RotorSet, RotorSetInputs, RotorSetOperation};
 pub use trim::Trim;
 pub use underwater::{UnderwaterInputs, UnderwaterTrim, UnderwaterVehicle};

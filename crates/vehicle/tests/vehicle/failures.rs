@@ -1,6 +1,6 @@
 //! Rotors lost.
 
-use beamstay_vehicle::{Arrangement, Failure, Load, RotorSetInputs, VehicleError, Verdict};
+use beamstay_vehicle::{Arrangement, Failure, Load, RotorSetInputs, RotorsLeft, VehicleError, Verdict};
 
 use crate::fixtures::*;
 
@@ -83,8 +83,8 @@ fn what_cannot_be_judged_is_refused() {
 fn to_land_the_tether_is_let_go_and_its_pull_is_gone() {
     let load = Load::hover(4.0).with_external_force([3.0, 0.0, -10.0]);
     let left = aircraft(plain_set(6, 0.381)).rotor_out(&load, Failure::OneRotor, &air(1.225)).unwrap();
-    let free = aircraft(plain_set(6, 0.381))
-        .held_without(&Load::hover(4.0), Failure::OneRotor, &air(1.225))
-        .unwrap();
+    let alone = aircraft(plain_set(6, 0.381));
+    let rotors = RotorsLeft::new(&alone.inputs().rotors, Failure::OneRotor).unwrap();
+    let free = alone.held_with(&rotors, &Load::hover(4.0), &air(1.225)).unwrap();
     assert!((left.land.needed_n - free.needed_n).abs() < 1e-9 && left.hold.needed_n > free.needed_n + 9.0);
 }

@@ -1,6 +1,8 @@
 //! What a scenario may ask of a multirotor beyond flying: to survive lost rotors, to come down clear of the vortex ring.
 
-use beamstay_vehicle::{DescentPlan, Failure, Load, Remaining, Verdict, rotor_out::ALLOCATION_MARGIN_RATIO};
+use beamstay_vehicle::{
+    DescentPlan, Failure, Load, Remaining, RotorsLeft, Verdict, rotor_out::ALLOCATION_MARGIN_RATIO,
+};
 
 use super::{Acting, Craft};
 use crate::{
@@ -10,7 +12,15 @@ use crate::{
 };
 
 impl Craft {
-    /// Rows for what the scenario asks; `gust` is what acts on the vehicle in the gust.
+    /// What the failure that the scenario asks about leaves of the rotors, which their arrangement alone decides; `before` again if it
+    /// is of the same.
+    pub fn rotors_left(&self, limits: &Limits, before: Option<RotorsLeft>) -> Option<RotorsLeft> {
+        let (Self::Multirotor(model), Some(lost)) = (self, limits.rotors_lost) else { return None };
+        let (rotors, failure) = (&model.inputs().rotors, failure(lost.failure));
+        before.filter(|left| left.is_of(rotors, failure)).or_else(|| RotorsLeft::new(rotors, failure).ok())
+    }
+
+    /// Rows for what the scenario asks; `gust` is what acts on the vehicle in the gust, `left` what [`Self::rotors_left`] found.
     ///
     /// # Errors
     /// [`PlanError::Refused`] where this cannot be asked of this vehicle.
@@ -18,6 +28,7 @@ impl Craft {
         &self,
         gust: &Acting<'_>,
         limits: &Limits,
+        left: Option<RotorsLeft>,
         rows: &mut Vec<LimitRow>,
     ) -> Result<(), PlanError> {
         if limits.rotors_lost.is_none() && limits.descent_rate_m_s.is_none() {
@@ -28,10 +39,16 @@ impl Craft {
         };
         let fluid = gust.fluid();
         if let Some(lost) = limits.rotors_lost {
-            let (load, failure) = (gust.load(), failure(lost.failure));
+            let load = gust.load();
+            let left = match left {
+                Some(left) => left,
+                // Rotors of which that cannot be told.
+                None => RotorsLeft::new(&model.inputs().rotors, failure(lost.failure))
+                    .at("/limits/rotors_lost")?,
+            };
             let remaining = match lost.task {
-                RotorTask::Land => model.landed_without(&load, failure, &fluid),
-                RotorTask::Hold => model.held_without(&load, failure, &fluid),
+                RotorTask::Land => model.landed_with(&left, &load, &fluid),
+                RotorTask::Hold => model.held_with(&left, &load, &fluid),
             };
             rows.push(lost_row(lost, &remaining.at("/limits/rotors_lost")?));
         }
