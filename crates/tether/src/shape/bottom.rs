@@ -2,8 +2,8 @@
 
 /// Places that are looked at for the least.
 const LOOKS: usize = 20;
-/// How near the place of the least is known: the drum tension goes with the square.
-const AT_LEAST: f64 = 1e-3;
+/// How near the place of the least is known, over the first step: the drum tension goes with the square.
+const AT_LEAST: f64 = 0.05;
 
 /// A length that was hung: the logarithm of what is changed, its slack or the length itself, and that of its drum tension over
 /// another one.
@@ -39,6 +39,7 @@ impl<F: FnMut(f64) -> f64> Looks<F> {
     }
 
     fn least(&mut self, step: f64) -> Option<f64> {
+        let near = AT_LEAST * step;
         let (middle, longer) = (self.look(0.0)?, self.look(step)?);
         let (mut way, mut lowest) =
             if longer.too_taut < middle.too_taut { (step, longer) } else { (-step, middle) };
@@ -51,7 +52,7 @@ impl<F: FnMut(f64) -> f64> Looks<F> {
         }
         loop {
             let next = stationary(&mut self.places[..self.count])?;
-            let known = self.places[..self.count].iter().any(|place| (place.at_ln - next).abs() <= AT_LEAST);
+            let known = self.places[..self.count].iter().any(|place| (place.at_ln - next).abs() <= near);
             if known {
                 return Some(next);
             }
@@ -129,7 +130,7 @@ mod tests {
                 count += 1;
                 ((x - least) + (x - least).powi(2)).cosh()
             });
-            assert!((found.unwrap() - least).abs() < 2.0 * AT_LEAST, "{least} {found:?}");
+            assert!((found.unwrap() - least).abs() < 2e-3, "{least} {found:?}");
             assert!(count <= 9, "{count}");
         }
         assert!(bottom(0.02, 0.4, |x| -x).is_none(), "falls on and on");

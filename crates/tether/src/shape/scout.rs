@@ -171,15 +171,16 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
         let mut stride = STRIDE;
         for _ in 0..PLACES {
             let next = self.next(&place, &mut stride)?;
-            if next.drum_tension_n() <= tension_n {
-                return self.between(&place, &next, tension_n).map(Found::Place);
-            }
+            // Behind the turn a tension is met from the other side.
             if next.rise_n() >= 0.0 {
                 let least = self.turn(&place, &next)?;
                 if least.drum_tension_n() > tension_n {
                     return Some(Found::Least(least));
                 }
                 return self.between(&place, &least, tension_n).map(Found::Place);
+            }
+            if next.drum_tension_n() <= tension_n {
+                return self.between(&place, &next, tension_n).map(Found::Place);
             }
             if next.length_m > LONGEST_RATIO * self.problem.end_m.norm() {
                 return None;
@@ -248,7 +249,9 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
         };
         let (force_n, length_m) = guess(slack);
         let direct = self.corrected(force_n, length_m, Hold::Tension(tension_n));
-        if let Some(there) = direct.filter(|there| there.length_m < slack.length_m * (1.0 + 1e-3)) {
+        let is_between =
+            |there: &Place| there.rise_n() < 0.0 && there.length_m < slack.length_m * (1.0 + 1e-3);
+        if let Some(there) = direct.filter(is_between) {
             return Some(there);
         }
         let near = self.crossing(taut, slack, |place| (place.drum_tension_n() / tension_n).ln())?;

@@ -5,13 +5,28 @@ use nalgebra::Vector3;
 
 use super::{
     load::{Pull, load_n_per_m},
+    mesh::{Element, Mesh},
     relax::Problem,
+    solution::MAX_NODES,
 };
 
-/// Most steps of a shot.
-const STEPS: usize = 96;
+/// Most steps of a shot that are at least even shares of what is left of the line, and of shorter ones: where a limp line leaves
+/// the drum it turns within a hundredth of a step of the rest.
+const EVEN: usize = 88;
+const SHORT: usize = 40;
+const STEPS: usize = EVEN + SHORT;
+/// Most elements of a mesh of a shot, their nodes, and steps of the shot in each at least.
+const ELEMENTS: usize = 24;
+const ORDER: usize = 8;
+const STEPS_OF_ELEMENT: usize = 2;
 /// Turn of the line in one step, rad.
 const TURN: f64 = 0.3;
+/// Change of the load from one look at the middle of a step to the next, over the tension: where a strong wind rules a limp line,
+/// short steps that turn little may be too long for the method.
+const STIFF: f64 = 0.02;
+const SHORTER: u32 = 3;
+/// Shortest step, over the length.
+const SHORTEST: f64 = 1e-7;
 /// Fewest steps of a shot.
 const FEWEST: f64 = 8.0;
 
@@ -58,6 +73,17 @@ impl Shot {
         self.force_n[lo] + t * step + t * (1.0 - t) * ((1.0 - t) * bend_lo + t * bend_hi)
     }
 
+    /// A mesh with elements of as many steps each.
+    pub(super) fn mesh(&self) -> Mesh {
+        let mut mesh = Mesh::empty();
+        let of_element = STEPS_OF_ELEMENT.max(self.steps.div_ceil(ELEMENTS));
+        for from in (0..self.steps).step_by(of_element) {
+            let to = (from + of_element).min(self.steps);
+            mesh.push(Element::even(self.share[from], self.share[to], ORDER), MAX_NODES);
+        }
+        mesh
+    }
+
     /// Shoots with the steps of the last shot or with new ones.
     pub(super) fn shoot<F: Flow>(
         &mut self,
@@ -68,7 +94,7 @@ impl Shot {
     ) -> Option<()> {
         let mut state = State { position_m: Vector3::zeros(), force_n: *drum_force_n };
         let last_steps = self.steps;
-        let (mut place, mut k) = (0.0, 0);
+        let (mut place, mut k, mut steps) = (0.0, 0, Steps { even: EVEN, short: SHORT });
         loop {
             let slope = state.slope(problem);
             self.force_n[k] = state.force_n;
@@ -79,8 +105,10 @@ impl Shot {
             if if anew { place >= 1.0 || k == STEPS } else { k == last_steps } {
                 break;
             }
-            let next =
-                if anew { place + state.step_ratio(&slope, length_m, place) } else { self.share[k + 1] };
+            let next = match anew {
+                true => place + steps.next(state.step_ratio(problem, &slope, length_m), 1.0 - place),
+                false => self.share[k + 1],
+            };
             state = state.after(problem, &slope, length_m * (next - place));
             place = next;
             k += 1;
@@ -103,6 +131,26 @@ impl Shot {
             state = state.after(problem, &slope, length_m * (pair[1] - pair[0]));
         }
         state.position_m
+    }
+}
+
+/// Steps that are left.
+struct Steps {
+    even: usize,
+    short: usize,
+}
+
+impl Steps {
+    /// The next step where one of `good` would do and `left` is left of the line, all shares of it.
+    fn next(&mut self, good: f64, left: f64) -> f64 {
+        let even = left / self.even as f64;
+        if good < even && self.short > 0 {
+            self.short -= 1;
+            return good;
+        }
+        self.even -= 1;
+        let step = good.max(even);
+        if 1.2 * step >= left { left } else { step }
     }
 }
 
@@ -140,13 +188,27 @@ impl State {
         (tension_n, (slope.force_n - along * self.force_n).norm())
     }
 
-    /// Next step as a share of the length.
-    fn step_ratio(&self, slope: &Self, length_m: f64, place: f64) -> f64 {
+    /// Next step that is good, as a share of the length.
+    fn step_ratio<F: Flow>(&self, problem: &Problem<'_, F>, slope: &Self, length_m: f64) -> f64 {
         let (tension_n, across_n_per_m) = self.turning(slope);
         let turn_m = TURN * tension_n / across_n_per_m.max(f64::MIN_POSITIVE);
         let shear_m = self.position_m.z.abs() + 0.02 * length_m;
-        let ratio = (turn_m.min(shear_m) / length_m).clamp(1.0 / STEPS as f64, 1.0 / FEWEST);
-        if place + 1.2 * ratio >= 1.0 { 1.0 - place } else { ratio }
+        let mut step_m = turn_m.min(shear_m).min(length_m / FEWEST);
+        for _ in 0..SHORTER {
+            let stiff = self.stiffness(problem, slope, step_m) / STIFF;
+            if stiff <= 1.0 {
+                break;
+            }
+            step_m /= stiff.sqrt().min(5.0);
+        }
+        (step_m / length_m).max(SHORTEST)
+    }
+
+    /// Change of the load over a step from one look at its middle to the next, over the tension.
+    fn stiffness<F: Flow>(&self, problem: &Problem<'_, F>, first: &Self, step_m: f64) -> f64 {
+        let second = self.plus(0.5 * step_m, first).slope(problem);
+        let third = self.plus(0.5 * step_m, &second).slope(problem);
+        step_m * (third.force_n - second.force_n).norm() / self.force_n.norm()
     }
 
     /// Change of position and force per metre.

@@ -32,10 +32,12 @@ const ROUGH: f64 = 1e-5;
 /// How far from the rough least the true one is looked for, as a logarithm of the length.
 const NEAR_LN: f64 = 0.4;
 
-/// First step from the rough least, as a logarithm of the length: a share of the slack, between these.
+/// First step from the rough least, as a logarithm of the length: a share of the slack, between these, or of the part of the line
+/// that its drum tension could carry, if that is less: so narrow is the least of a limp line.
 const SLACK_SHARE: f64 = 0.2;
 const LEAST_STEP_LN: f64 = 1e-3;
 const MOST_STEP_LN: f64 = 0.02;
+const CARRIED_SHARE: f64 = 0.1;
 
 /// The least drum tension with which a tether hangs free, whatever its length.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -201,6 +203,12 @@ pub(super) fn touching<F: Flow>(
     Err(not_found)
 }
 
+/// Length that the drum tension could carry, over that of the line.
+fn carried_ratio(shape: &Shape) -> f64 {
+    let [load_n_per_m, _] = shape.end_loads_n_per_m();
+    shape.drum_tension_n() / (load_n_per_m.norm() * shape.paid_out_m()).max(f64::MIN_POSITIVE)
+}
+
 /// That no length gives less drum tension than this shape has.
 fn none_below(shape: Shape) -> TensionSolution {
     TensionSolution::NoneExists {
@@ -266,6 +274,7 @@ impl<F: Flow> Curve<'_, F> {
         let tolerance = self.options.relative_tolerance;
         let mut thorough = Thorough::new(place.length_m);
         let mut shape = thorough.solve_near(&self.problem, tolerance, scout.shot()).ok()?;
+        thorough.end_nearer(carried_ratio(&shape));
         let mut slope = place.tension_by_length_n_per_m();
         for _ in 0..12 {
             let off_n = shape.drum_tension_n() - drum_tension_n;
@@ -289,7 +298,8 @@ impl<F: Flow> Curve<'_, F> {
         let (tolerance, rough) =
             (self.options.relative_tolerance, self.options.relative_tolerance.max(ROUGH));
         let mut thorough = Thorough::new(place.length_m);
-        thorough.solve_near(&self.problem, rough, scout.shot()).ok()?;
+        let carried_ratio = carried_ratio(&thorough.solve_near(&self.problem, rough, scout.shot()).ok()?);
+        thorough.end_nearer(carried_ratio);
         let mut too_taut = |longer_ln: f64| {
             let length_m = place.length_m * longer_ln.exp();
             let shape = thorough.again(&self.problem, rough, length_m);
@@ -297,6 +307,7 @@ impl<F: Flow> Curve<'_, F> {
         };
         let slack_ratio = place.length_m / self.problem.end_m.norm() - 1.0;
         let step_ln = (SLACK_SHARE * slack_ratio).clamp(LEAST_STEP_LN, MOST_STEP_LN);
+        let step_ln = step_ln.min(CARRIED_SHARE * carried_ratio);
         let longer_ln = bottom::bottom(step_ln, NEAR_LN, &mut too_taut).or_else(|| {
             let best = brent(&mut too_taut, -NEAR_LN, NEAR_LN, 1e-3);
             best.f.is_finite().then_some(best.x)

@@ -44,11 +44,19 @@ const ROUGH: f64 = 1e-3;
 pub(super) struct Thorough {
     pub grid: Grid<MAX_NODES>,
     workspace: Workspace<MAX_NODES>,
+    /// Residual at which Newton's method ends, over the tolerance.
+    newton_share: f64,
 }
 
 impl Thorough {
     pub(super) fn new(length_m: f64) -> Self {
-        Self { grid: Grid::new(length_m), workspace: Workspace::new() }
+        Self { grid: Grid::new(length_m), workspace: Workspace::new(), newton_share: NEWTON_SHARE }
+    }
+
+    /// Ends Newton's method so much nearer from now on, over what it is else: where a drum tension changes by as much more than the
+    /// length.
+    pub(super) fn end_nearer(&mut self, ratio: f64) {
+        self.newton_share = NEWTON_SHARE * ratio.min(1.0);
     }
 
     /// Solves from the first guess.
@@ -95,7 +103,14 @@ impl Thorough {
         quick::start_from_guess(&mut self.grid, problem, ROUGH);
         let length_m = self.grid.length_m;
         self.grid.set_force(|place| shot.force_n(place, length_m));
-        let errors = self.settle(problem, tolerance)?;
+        let mut settled = self.settle(problem, tolerance);
+        if settled.is_err() {
+            // The first mesh knows nothing of where a limp line turns.
+            self.grid.lay(&shot.mesh());
+            self.grid.set_force(|place| shot.force_n(place, length_m));
+            settled = self.settle_on(Laying::Packed, problem, tolerance);
+        }
+        let errors = settled?;
         let (scale_n, _) = self.grid.end_scales_n();
         Ok(Shape::of(&self.grid, problem, errors, scale_n))
     }
@@ -190,7 +205,7 @@ impl Thorough {
         while next.number < MESHES && !problem.budget.is_spent() {
             let is_first = laying == Laying::New && next.number == 0;
             // The first mesh is only good for a first idea.
-            let goal = if is_first { tolerance.max(1e-4) } else { NEWTON_SHARE * tolerance };
+            let goal = if is_first { tolerance.max(1e-4) } else { self.newton_share * tolerance };
             let sweeps_before = self.grid.iterations_count;
             let residual = self.workspace.solve(&mut self.grid, problem, goal, NEWTON_STEPS);
             let steps_count = self.grid.iterations_count - sweeps_before;
