@@ -298,12 +298,20 @@ impl<F: Flow> Curve<'_, F> {
         let (tolerance, rough) =
             (self.options.relative_tolerance, self.options.relative_tolerance.max(ROUGH));
         let mut thorough = Thorough::new(place.length_m);
-        let carried_ratio = carried_ratio(&thorough.solve_near(&self.problem, rough, scout.shot()).ok()?);
+        let mut lowest = thorough.solve_near(&self.problem, rough, scout.shot()).ok()?;
+        let carried_ratio = carried_ratio(&lowest);
         thorough.end_nearer(carried_ratio);
         let mut too_taut = |longer_ln: f64| {
             let length_m = place.length_m * longer_ln.exp();
-            let shape = thorough.again(&self.problem, rough, length_m);
-            shape.map_or(f64::NAN, |shape| (shape.drum_tension_n() / place.drum_tension_n()).ln())
+            let near = thorough.again(&self.problem, rough, length_m);
+            let Ok(shape) = near.or_else(|_| thorough.again_from(&self.problem, rough, length_m, &lowest))
+            else {
+                return f64::NAN;
+            };
+            if shape.drum_tension_n() < lowest.drum_tension_n() {
+                lowest = shape;
+            }
+            (shape.drum_tension_n() / place.drum_tension_n()).ln()
         };
         let slack_ratio = place.length_m / self.problem.end_m.norm() - 1.0;
         let step_ln = (SLACK_SHARE * slack_ratio).clamp(LEAST_STEP_LN, MOST_STEP_LN);
@@ -313,7 +321,10 @@ impl<F: Flow> Curve<'_, F> {
             best.f.is_finite().then_some(best.x)
         });
         let longer_ln = longer_ln.filter(|longer_ln| longer_ln.abs() <= 0.95 * NEAR_LN)?;
-        thorough.again(&self.problem, tolerance, place.length_m * longer_ln.exp()).ok()
+        let length_m = place.length_m * longer_ln.exp();
+        let least = thorough.again_from(&self.problem, tolerance, length_m, &lowest).ok()?;
+        // Where one length has no shape near the others, Brent's search ends where it must not.
+        (least.drum_tension_n() <= lowest.drum_tension_n() * (1.0 + ROUGH)).then_some(least)
     }
 
     /// The shape near a place of the rough curve.

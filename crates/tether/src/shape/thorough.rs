@@ -183,6 +183,21 @@ impl Thorough {
         Ok(Shape::of(&self.grid, problem, errors, scale_n))
     }
 
+    /// Solves for another length from a neighbour.
+    ///
+    /// # Errors
+    /// As [`Self::settle`].
+    pub(super) fn again_from<F: Flow>(
+        &mut self,
+        problem: &Problem<'_, F>,
+        tolerance: f64,
+        length_m: f64,
+        warm: &Shape,
+    ) -> Result<Shape, TetherError> {
+        self.grid.length_m = length_m;
+        self.solve_from(problem, tolerance, warm)
+    }
+
     /// Solves from what the grid holds, on meshes that adapt until the estimated error is below the tolerance; the estimate.
     pub(super) fn settle<F: Flow>(
         &mut self,
