@@ -274,8 +274,8 @@ impl<F: Flow> Curve<'_, F> {
         let tolerance = self.options.relative_tolerance;
         let mut thorough = Thorough::new(place.length_m);
         let mut shape = thorough.solve_near(&self.problem, tolerance, scout.shot()).ok()?;
-        thorough.end_nearer(carried_ratio(&shape));
         let mut slope = place.tension_by_length_n_per_m();
+        thorough.end_nearer(drum_tension_n / (slope.abs() * place.length_m));
         for _ in 0..12 {
             let off_n = shape.drum_tension_n() - drum_tension_n;
             if off_n.abs() <= 0.3 * tolerance * drum_tension_n {

@@ -45,7 +45,9 @@ impl<F: Flow> Curve<'_, F> {
     fn by_lengths(&self, drum_tension_n: f64, near: Option<&Shape>) -> Result<TensionSolution, TetherError> {
         match lengths::ask(&self.problem, drum_tension_n, self.options.relative_tolerance, near) {
             Some(Said::Hangs(shape)) => {
-                if let Some(shape) = self.surely(&shape, drum_tension_n) {
+                if self.is_short(&shape)
+                    && let Some(shape) = self.surely(&shape, drum_tension_n)
+                {
                     return Ok(self.hangs(shape, drum_tension_n));
                 }
             }
