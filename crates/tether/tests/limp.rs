@@ -11,12 +11,15 @@ use beamstay_tether::{
     solve_for_drum_tension, solve_for_length,
 };
 use nalgebra::Vector3;
-use proptest::{prelude::*, test_runner::TestRunner};
+use proptest::{
+    prelude::*,
+    test_runner::{RngAlgorithm, TestRng, TestRunner},
+};
 
 /// Lines that the suite runs; `BEAMSTAY_LINES=3000` runs more.
 const LINES_COUNT: u32 = 128;
-/// Largest share of them that may be refused; one of 3,000 is.
-const MOST_REFUSED: f64 = 0.02;
+/// Largest share of them that may be refused, or have a least that is missed. They are the same in every run.
+const MOST_LOST: f64 = 0.001;
 /// Lengths beside one that are looked at, over it.
 const BESIDE: [f64; 6] = [-1e-2, -3e-3, -1e-3, 1e-3, 3e-3, 1e-2];
 /// How near drum tensions are the same: ten of the errors that are allowed, of a thousandth of the upper tension where that is more.
@@ -136,13 +139,14 @@ fn prop_a_limp_line_found_by_its_tension_is_the_shorter_one() {
     let asked_count = std::env::var("BEAMSTAY_LINES").map(|count| count.parse().unwrap());
     let cases = asked_count.unwrap_or(LINES_COUNT);
     let limp = (0.0..14.0f64, 15.0..150.0f64, -2.0..0.0f64, 10.0..170.0f64);
-    let refused_count = Cell::new(0u32);
-    let mut runner = TestRunner::new(ProptestConfig {
+    let (refused_count, missed_count) = (Cell::new(0u32), Cell::new(0u32));
+    let config = ProptestConfig {
         cases,
         failure_persistence: None,
         max_global_rejects: cases,
         ..ProptestConfig::default()
-    });
+    };
+    let mut runner = TestRunner::new_with_rng(config, TestRng::deterministic_rng(RngAlgorithm::ChaCha));
     let run = runner.run(&limp, |(speed_m_s, height_m, log_tension, elevation_deg)| {
         let (sin, cos) = elevation_deg.to_radians().sin_cos();
         let drum_n = 10_f64.powf(log_tension) * Vector3::new(cos, 0.0, sin);
@@ -155,9 +159,15 @@ fn prop_a_limp_line_found_by_its_tension_is_the_shorter_one() {
         let place = Place::new(speed_m_s, ascent.end_m);
         let known = place.hung(ascent.paid_out_m).unwrap();
         refused_count.set(refused_count.get() + u32::from(place.is_refused(&known)?));
-        place.has_least(&known)
+        missed_count.set(missed_count.get() + u32::from(place.has_least(&known).is_err()));
+        Ok(())
     });
     run.unwrap();
-    let most = (MOST_REFUSED * f64::from(cases)).ceil();
-    assert!(f64::from(refused_count.get()) <= most, "{refused_count:?} of {cases} are refused");
+    let most = (MOST_LOST * f64::from(cases)) as u32;
+    println!(
+        "of {cases} lines {} are refused, of {} the least is missed",
+        refused_count.get(),
+        missed_count.get()
+    );
+    assert!(refused_count.get() <= most && missed_count.get() <= most);
 }

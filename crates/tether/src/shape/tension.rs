@@ -38,6 +38,8 @@ const SLACK_SHARE: f64 = 0.2;
 const LEAST_STEP_LN: f64 = 1e-3;
 const MOST_STEP_LN: f64 = 0.02;
 const CARRIED_SHARE: f64 = 0.1;
+/// The same step once more, over what it was.
+const SHORTER: f64 = 0.3;
 
 /// The least drum tension with which a tether hangs free, whatever its length.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -316,10 +318,13 @@ impl<F: Flow> Curve<'_, F> {
         let slack_ratio = place.length_m / self.problem.end_m.norm() - 1.0;
         let step_ln = (SLACK_SHARE * slack_ratio).clamp(LEAST_STEP_LN, MOST_STEP_LN);
         let step_ln = step_ln.min(CARRIED_SHARE * carried_ratio);
-        let longer_ln = bottom::bottom(step_ln, NEAR_LN, &mut too_taut).or_else(|| {
-            let best = brent(&mut too_taut, -NEAR_LN, NEAR_LN, 1e-3);
-            best.f.is_finite().then_some(best.x)
-        });
+        // A step that leads to no shape may be too long.
+        let longer_ln = bottom::bottom(step_ln, NEAR_LN, &mut too_taut)
+            .or_else(|| bottom::bottom(SHORTER * step_ln, NEAR_LN, &mut too_taut))
+            .or_else(|| {
+                let best = brent(&mut too_taut, -NEAR_LN, NEAR_LN, 0.05 * step_ln);
+                best.f.is_finite().then_some(best.x)
+            });
         let longer_ln = longer_ln.filter(|longer_ln| longer_ln.abs() <= 0.95 * NEAR_LN)?;
         let length_m = place.length_m * longer_ln.exp();
         let least = thorough.again_from(&self.problem, tolerance, length_m, &lowest).ok()?;
