@@ -8,7 +8,7 @@
 //!     Line, NormalDrag, Options,
 //!     environment::{Atmosphere, UniformFlow},
 //!     nalgebra::Vector3,
-//!     solve_for_length,
+//!     solve_for_length, solve_for_length_near,
 //! };
 //!
 //! let line = Line {
@@ -48,9 +48,10 @@ pub use error::TetherError;
 pub use line::Line;
 pub use material::{Handbook, Material};
 pub use shape::{
-    Ascending, Ascent, Ground, LeastDrumTension, Lying, Node, Options, Shape, TensionOverGround,
-    TensionSolution, ascend, least_drum_tension, solve_for_drum_tension, solve_for_drum_tension_over_ground,
-    solve_for_length, solve_for_length_over_ground,
+    Ascending, Ascent, Ground, LeastDrumTension, Lying, Near, Node, Options, Shape, TensionOverGround,
+    TensionSolution, ascend, ascend_past, least_drum_tension, solve_for_drum_tension,
+    solve_for_drum_tension_near, solve_for_drum_tension_over_ground, solve_for_length, solve_for_length_near,
+    solve_for_length_over_ground,
 };
 
 // Of other crates, what the signatures here name.

@@ -29,6 +29,7 @@ mod lengths;
 mod load;
 mod mesh;
 mod mixer;
+mod near;
 mod newton;
 mod pack;
 mod quick;
@@ -45,10 +46,11 @@ mod thorough;
 mod verify;
 mod walk;
 
-pub use ascent::{Ascending, Ascent, ascend};
+pub use ascent::{Ascending, Ascent, ascend, ascend_past};
 pub use ground::{
     Ground, Lying, TensionOverGround, solve_for_drum_tension_over_ground, solve_for_length_over_ground,
 };
+pub use near::{Near, solve_for_drum_tension_near, solve_for_length_near};
 pub use solution::{Node, Shape};
 pub use tension::{LeastDrumTension, least_drum_tension, solve_for_drum_tension};
 
@@ -139,7 +141,7 @@ pub fn solve_for_length(
     warm: Option<&Shape>,
 ) -> Result<Shape, TetherError> {
     check(line, &end_m, options)?;
-    in_range("unstretched tether length", "m", length_m, LENGTHS_M.0, LENGTHS_M.1)?;
+    check_length(length_m)?;
     let distance_m = end_m.norm();
     if line.axial_stiffness_n.is_none() && length_m < distance_m {
         return Err(TetherError::TooShort { length_m, distance_m });
@@ -156,6 +158,11 @@ fn check(line: &Line, end_m: &Vector3<f64>, options: &Options) -> Result<(), Tet
     line.check()?;
     in_range("relative tolerance", "", options.relative_tolerance, 1e-10, 1e-2)?;
     in_range("distance from drum exit to vehicle", "m", end_m.norm(), LENGTHS_M.0, LENGTHS_M.1)?;
+    Ok(())
+}
+
+fn check_length(length_m: f64) -> Result<(), TetherError> {
+    in_range("unstretched tether length", "m", length_m, LENGTHS_M.0, LENGTHS_M.1)?;
     Ok(())
 }
 

@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "a test stops where something is wrong")]
 
 use beamstay_environment::{AirFlow, Atmosphere, Profile, ProfileShape};
-use beamstay_tether::{Ascending, Line, NormalDrag, Options, ascend, solve_for_length};
+use beamstay_tether::{Ascending, Line, NormalDrag, Options, ascend, ascend_past, solve_for_length};
 use nalgebra::Vector3;
 use proptest::prelude::*;
 
@@ -33,8 +33,8 @@ proptest! {
         let (flow, line) = (wind(speed_m_s, veer), line(stretches.then_some(92_000.0)));
         let (sin, cos) = elevation_deg.to_radians().sin_cos();
         let drum_n = 10_f64.powf(log_tension) * Vector3::new(cos, 0.0, sin);
-        let asked = Ascending { height_m, longest_m: 6.0 * height_m, counted_from_m: 2.0, deepest_m: -50.0 };
-        let ascent = ascend(&line, &flow, drum_n, &asked).unwrap();
+        let asked = Ascending { longest_m: 6.0 * height_m, counted_from_m: 2.0, deepest_m: -50.0 };
+        let ascent = ascend(&line, &flow, drum_n, height_m, &asked).unwrap();
         // Lines that the wind holds down do not climb; were there many, the test would end for want of cases.
         prop_assume!(ascent.is_some());
         let ascent = ascent.unwrap();
@@ -43,7 +43,7 @@ proptest! {
         prop_assume!(shape.is_ok());
         let shape = shape.unwrap();
         // What hangs there is followed back to where it hangs.
-        let again = ascend(&line, &flow, shape.force_at_drum_n(), &asked).unwrap();
+        let again = ascend(&line, &flow, shape.force_at_drum_n(), height_m, &asked).unwrap();
         prop_assume!(again.is_some());
         let again = again.unwrap();
         // Fourth order with steps of 0.2 rad: worst where a line leaves the drum level and turns round in a strong wind; the largest
@@ -56,4 +56,42 @@ proptest! {
         prop_assert!((largest_n - again.max_tension_n).abs() < 1e-3 * largest_n, "{again:?}");
         prop_assert!((shape.clearance_m(0.0, 2.0) - again.lowest_m).abs() < 2e-3 * far_m, "{again:?}");
     }
+}
+
+proptest! {
+    #[test]
+    fn prop_many_heights_are_passed_as_each_alone(
+        speed_m_s in 0.0..14.0f64, heights in proptest::collection::vec(0.3..60.0f64, 2..6),
+        log_tension in -2.0..2.0f64, elevation_deg in 5.0..175.0f64,
+    ) {
+        let (flow, line) = (wind(speed_m_s, 0.0), line(Some(92_000.0)));
+        let (sin, cos) = elevation_deg.to_radians().sin_cos();
+        let drum_n = 10_f64.powf(log_tension) * Vector3::new(cos, 0.0, sin);
+        let heights_m: Vec<f64> =
+            heights.iter().scan(5.0, |at, rise| { *at += rise; Some(*at) }).collect();
+        let asked = Ascending { longest_m: 900.0, counted_from_m: 2.0, deepest_m: -50.0 };
+        let past = ascend_past(&line, &flow, drum_n, &heights_m, &asked).unwrap();
+        prop_assume!(!past.is_empty());
+        for (ascent, height_m) in past.iter().zip(&heights_m) {
+            // Steps are laid for the lowest height; both are good to some 10⁻⁴.
+            let alone = ascend(&line, &flow, drum_n, *height_m, &asked).unwrap().unwrap();
+            let far_m = alone.paid_out_m;
+            prop_assert!((ascent.end_m - alone.end_m).norm() < 4e-4 * far_m, "{ascent:?} {alone:?}");
+            prop_assert!((ascent.paid_out_m - alone.paid_out_m).abs() < 4e-4 * far_m, "{ascent:?} {alone:?}");
+            let off_n = (ascent.top_force_n - alone.top_force_n).norm();
+            prop_assert!(off_n < 4e-4 * alone.max_tension_n, "{ascent:?} {alone:?}");
+        }
+        // The next height, if there is one, is not reached alone either.
+        if let Some(height_m) = heights_m.get(past.len()) {
+            prop_assert!(ascend(&line, &flow, drum_n, *height_m, &asked).unwrap().is_none());
+        }
+    }
+}
+
+#[test]
+fn heights_that_do_not_rise_are_refused() {
+    let asked = Ascending { longest_m: 900.0, counted_from_m: 2.0, deepest_m: -50.0 };
+    let drum_n = Vector3::new(0.0, 0.0, 5.0);
+    assert!(ascend_past(&line(None), &wind(3.0, 0.0), drum_n, &[20.0, 20.0], &asked).is_err());
+    assert!(ascend_past(&line(None), &wind(3.0, 0.0), drum_n, &[], &asked).unwrap().is_empty());
 }

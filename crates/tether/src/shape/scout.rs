@@ -116,6 +116,21 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
         None
     }
 
+    /// The place with a length, next to one with a drum force. `None` where that does not lead to it.
+    pub(super) fn near_length(&mut self, drum_force_n: Vector3<f64>, length_m: f64) -> Option<Place> {
+        self.corrected(drum_force_n, length_m, Hold::Length(length_m))
+    }
+
+    /// The place with a drum tension, next to one with a drum force and a length, if the tension falls there as more is paid out.
+    pub(super) fn near_tension(
+        &mut self,
+        tension_n: f64,
+        drum_force_n: Vector3<f64>,
+        length_m: f64,
+    ) -> Option<Place> {
+        self.corrected(drum_force_n, length_m, Hold::Tension(tension_n)).filter(|place| place.rise_n() < 0.0)
+    }
+
     /// The place with the least drum tension. `None` if the curve is lost.
     pub(super) fn least(&mut self) -> Option<Place> {
         let first = self.taut(0.0)?;
@@ -282,7 +297,8 @@ impl<'a, 'b, F: Flow> Scout<'a, 'b, F> {
                 Hold::Length(_) | Hold::Way(_) => 0.0,
             };
             if missed <= NEAR_RATIO && off <= NEAR_RATIO {
-                if !fresh {
+                // For a length it is not asked how to go on.
+                if !fresh && !matches!(hold, Hold::Length(_)) {
                     (_, along) = self.look(&force_n, length_m)?;
                 }
                 return Some(Place { drum_force_n: force_n, length_m, along });

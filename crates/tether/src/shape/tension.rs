@@ -94,9 +94,15 @@ pub fn solve_for_drum_tension(
     warm: Option<&Shape>,
 ) -> Result<TensionSolution, TetherError> {
     check(line, &end_m, options)?;
-    in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
+    check_tension(drum_tension_n)?;
     let budget = Budget::new(options.most_evaluations_count);
     by_tension(line, flow, end_m, drum_tension_n, options, warm, &budget).map_err(|error| budget.cause(error))
+}
+
+/// Whether a drum tension is in range.
+pub(super) fn check_tension(drum_tension_n: f64) -> Result<(), TetherError> {
+    in_range("drum tension", "N", drum_tension_n, 1e-6, 1e9)?;
+    Ok(())
 }
 
 /// The same after its checks, within a budget.
@@ -209,6 +215,21 @@ pub(super) fn touching<F: Flow>(
 fn carried_ratio(shape: &Shape) -> f64 {
     let [load_n_per_m, _] = shape.end_loads_n_per_m();
     shape.drum_tension_n() / (load_n_per_m.norm() * shape.paid_out_m()).max(f64::MIN_POSITIVE)
+}
+
+/// The shape with a drum tension next to a line with a drum force and a length, if it is the shorter one with its tension.
+pub(super) fn next_to<F: Flow>(
+    problem: Problem<'_, F>,
+    options: &Options,
+    drum_tension_n: f64,
+    drum_force_n: Vector3<f64>,
+    length_m: f64,
+) -> Option<Shape> {
+    let curve = Curve { problem, options };
+    let mut scout = Scout::new(&curve.problem);
+    let place = scout.near_tension(drum_tension_n, drum_force_n, length_m)?;
+    let shape = curve.with_tension(&scout, &place, drum_tension_n)?;
+    curve.closed(shape, drum_tension_n)
 }
 
 /// That no length gives less drum tension than this shape has.
