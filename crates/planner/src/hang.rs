@@ -1,10 +1,10 @@
 //! The tether of one operating point: hung in the mean wind and in the gust, over the ground, and what its limits read.
 
 use beamstay_tether::{
-    Ground, Line, Options, Shape, TensionOverGround, TensionSolution, TetherError,
+    Ground, Line, Near, Options, Shape, TensionOverGround, TensionSolution, TetherError,
     limits::{LoadDuration, bend_stress_pa, touchdown_bend_radius_m},
-    solve_for_drum_tension, solve_for_drum_tension_over_ground, solve_for_length,
-    solve_for_length_over_ground,
+    solve_for_drum_tension, solve_for_drum_tension_near, solve_for_drum_tension_over_ground,
+    solve_for_length, solve_for_length_near, solve_for_length_over_ground,
 };
 use nalgebra::Vector3;
 
@@ -98,18 +98,55 @@ pub fn hang(
     hang_free(line, stream, position_m, winch, free_warm).or_else(unreached)
 }
 
-/// Hangs the line with a length through any ground, as well as asked: none where that is not reached.
-pub fn hang_alone(
+/// As [`hang`] through any ground, by the quick sweeps alone: none where they do not reach it.
+pub fn hang_quickly(
     line: &TetherLine,
     stream: &Stream,
     position_m: Vector3<f64>,
-    paid_out_m: f64,
-    options: &Options,
-    warm: Option<&Shape>,
+    winch: Winch,
 ) -> Option<Held> {
-    match solve_for_length(&line.line, stream, position_m, paid_out_m, options, warm) {
-        Ok(shape) => Some(Held::free(shape, Branch::Only)),
-        Err(_) => None,
+    let (line, options) = (&line.line, Options { most_evaluations_count: 0, ..Options::default() });
+    // As in `hang_free`.
+    match winch {
+        Winch::PaidOut { paid_out_m } => {
+            match solve_for_length(line, stream, position_m, paid_out_m, &options, None) {
+                Ok(shape) => Some(Held::free(shape, Branch::Only)),
+                Err(_) => None,
+            }
+        }
+        Winch::DrumTension { drum_tension_n } => {
+            match solve_for_drum_tension(line, stream, position_m, drum_tension_n, &options, None) {
+                Ok(TensionSolution::Hangs { shape, .. }) => Some(Held::free(shape, Branch::Short)),
+                _ => None,
+            }
+        }
+    }
+}
+
+/// As [`hang`] through any ground, from a line nearby: the quickest where it is all but limp, or where its tension is held. None where
+/// that does not lead to it.
+pub fn hang_near(
+    line: &TetherLine,
+    stream: &Stream,
+    position_m: Vector3<f64>,
+    winch: Winch,
+    near: &Near,
+) -> Option<Held> {
+    let (line, options) = (&line.line, Options::default());
+    // As in `hang_free`.
+    match winch {
+        Winch::PaidOut { paid_out_m } => {
+            match solve_for_length_near(line, stream, position_m, paid_out_m, near, &options) {
+                Ok(Some(shape)) => Some(Held::free(shape, Branch::Only)),
+                _ => None,
+            }
+        }
+        Winch::DrumTension { drum_tension_n } => {
+            match solve_for_drum_tension_near(line, stream, position_m, drum_tension_n, near, &options) {
+                Ok(Some(shape)) => Some(Held::free(shape, Branch::Short)),
+                _ => None,
+            }
+        }
     }
 }
 
@@ -336,7 +373,9 @@ pub fn limits(
     gust: &TetherPoint,
     rows: &mut Vec<LimitRow>,
 ) -> Result<(), PlanError> {
-    rows.push(LimitRow::at_most(LimitCode::LineLength, mean.paid_out_m, line.total_length_m, "m"));
+    // A winch that holds the tension pays out in the gust, and can give no more than it has.
+    let paid_out_m = mean.paid_out_m.max(gust.paid_out_m);
+    rows.push(LimitRow::at_most(LimitCode::LineLength, paid_out_m, line.total_length_m, "m"));
     let capacity_m = line.winding.capacity_m();
     rows.push(LimitRow::at_most(LimitCode::DrumCapacity, line.total_length_m, capacity_m, "m"));
     on_ground(limits, mean, gust, rows);

@@ -75,7 +75,7 @@ pub enum LimitCode {
     Clearance,
     /// Length that lies on the ground.
     LineOnGround,
-    /// Length paid out against the length there is.
+    /// Length paid out, in mean wind or gust, against the length there is.
     LineLength,
     /// Line against what the drum holds.
     DrumCapacity,

@@ -246,8 +246,8 @@ impl LimitCode {
             ),
             Self::LineLength => words(
                 "line paid out",
-                "length paid out against all the line there is",
-                "longer line, or less height",
+                "length paid out, in the mean wind or in the gust, against all the line there is",
+                "longer line, less height, or more drum tension",
             ),
             Self::DrumCapacity => words(
                 "line on the drum",

@@ -1,6 +1,6 @@
 //! The tether of a place, hung in the mean wind and in the gust.
 
-use beamstay_tether::{Ground, Options, Shape};
+use beamstay_tether::{Ground, Near, Shape};
 use nalgebra::Vector3;
 
 use crate::{
@@ -8,6 +8,7 @@ use crate::{
     hang::{self, Hung, Touch, Under},
     limit::LimitRow,
     point::TetherPoint,
+    scenario::Winch,
     system::{Place, System, line::TetherLine, surroundings::Stream},
 };
 
@@ -154,17 +155,19 @@ impl System {
         self.hang_in_gust(place, line, under.as_ref(), tethers.mean.clone(), tethers.points.0, None)
     }
 
-    /// As [`Self::hang_for_search`] in one wind alone with a length paid out, as well as asked. None where that is not reached.
-    pub(crate) fn hang_alone(
+    /// As [`Self::hang_for_search`] in one wind alone, from a line nearby: by the quick sweeps where `is_limp` does not say that they will
+    /// not reach it, or from its force at the drum. None where neither leads to it.
+    pub(crate) fn hang_alone_near(
         &self,
         stream: &Stream,
         position_m: Vector3<f64>,
-        paid_out_m: f64,
-        options: &Options,
-        warm: Option<&Shape>,
+        winch: Winch,
+        near: &Near,
+        is_limp: bool,
     ) -> Option<Alone> {
         let line = self.line.as_deref()?;
-        let held = hang::hang_alone(line, stream, position_m, paid_out_m, options, warm)?;
+        let quick = if is_limp { None } else { hang::hang_quickly(line, stream, position_m, winch) };
+        let held = quick.or_else(|| hang::hang_near(line, stream, position_m, winch, near))?;
         let under = self.under(Touch::Through);
         let exit_height_m = self.surroundings.exit_height_m;
         let point = hang::tether_point(line, &held, under.as_ref(), exit_height_m);
