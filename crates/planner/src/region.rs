@@ -1,6 +1,7 @@
 //! Where a plan closes over two inputs, by default height and payload, for several winds, with the station chosen anew at
 //! every place: feasible or not, the margin, what binds, and the boundary itself.
 
+mod bundle;
 mod climb;
 mod column;
 mod follow;
@@ -18,6 +19,7 @@ mod table;
 use rayon::prelude::*;
 use serde::Serialize;
 
+use bundle::Shared;
 use mapper::{Column, Mapper};
 pub use question::{DEFAULT_WINDS_M_S, RegionQuestion};
 
@@ -32,6 +34,9 @@ use crate::{
 
 /// Values along each axis where the user does not say how many.
 const DEFAULT_COUNT: usize = 21;
+
+/// The input whose columns share the lines of a wind.
+const HEIGHT: &str = "/station/height_m";
 
 /// An axis of the map.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -132,14 +137,27 @@ pub fn region(
         plan: span.input.value,
     };
     let (x, y, layer) = (axis(&question.x), axis(&question.y), axis(&question.layers));
-    let columns: Vec<(f64, f64)> =
-        layer.values.iter().flat_map(|l| x.values.iter().map(move |x| (*l, *x))).collect();
     let counter = crate::search::Counter::default();
+    let shared: Vec<Shared> = layer
+        .values
+        .iter()
+        .map(|layer| match x.values.last() {
+            Some(at) if x.pointer == HEIGHT => {
+                Mapper::new(&complete, question, &station, (*at, *layer), &counter)?
+                    .shared(&y.values, &x.values)
+            }
+            _ => Ok(Shared::default()),
+        })
+        .collect::<Result<_, _>>()?;
+    let layers = layer.values.iter().zip(&shared);
+    let columns: Vec<(f64, &Shared, f64)> =
+        layers.flat_map(|(l, shared)| x.values.iter().map(move |x| (*l, shared, *x))).collect();
     let done = std::sync::atomic::AtomicU64::new(0);
     let mapped: Vec<Column> = columns
         .par_iter()
-        .map(|(layer, at)| {
-            let column = Mapper::new(scenario, question, &station, (*at, *layer), &counter)?.map(&y.values);
+        .map(|(layer, shared, at)| {
+            let column =
+                Mapper::new(&complete, question, &station, (*at, *layer), &counter)?.map(&y.values, shared);
             let before = done.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
             watch(before + 1, columns.len() as u64);
             column

@@ -1,14 +1,16 @@
 //! Stations of a column computed in full: what is told of a map, and what puts its table right.
 
-use beamstay_tether::{Options, Shape};
-use nalgebra::Vector3;
+use beamstay_tether::Near;
 
-use super::{RegionCell, loaded::Loaded, table::InGust};
+use super::{
+    RegionCell,
+    loaded::{Loaded, is_limp},
+};
 use crate::{
     hang,
-    limit::{LimitCode, LimitRow},
+    limit::LimitCode,
     operate::{Alone, Hanging},
-    point::OperatingPoint,
+    point::{OperatingPoint, TetherPoint},
     scenario::Winch,
     study::{NOTHING_COMPUTED, standing_of},
     system::{Place, Way, surroundings::Stream},
@@ -17,15 +19,6 @@ use crate::{
 /// Share of a limit by which it may be broken where a drum tension is held instead of a length, for rounding: a station on
 /// several limits that is hung anew by its tension.
 const ROUNDING: f64 = 5e-6;
-
-/// Drum tension over the least in the gust, less 1, within which the least itself has to be looked for.
-const NEXT_TO_LEAST: f64 = 2e-3;
-/// Lines that are hung on the way to a drum tension.
-const STEPS: usize = 8;
-/// Share of a drum tension to which it is held.
-const HELD: f64 = 1e-8;
-/// Longest step on the way, in coordinates of the slack.
-const FARTHEST: f64 = 0.05;
 
 /// A station whose tether hangs.
 #[derive(Debug, Clone)]
@@ -59,74 +52,56 @@ impl Told {
 }
 
 impl Full {
+    /// The tethers in mean wind and gust, if they hang.
+    pub(super) fn points(&self) -> Option<&(TetherPoint, TetherPoint)> {
+        self.hanging.tethers().map(|tethers| &tethers.points)
+    }
+
     fn drum_tension_n(&self) -> Option<f64> {
-        self.hanging.tethers().map(|tethers| tethers.points.0.drum_tension_n)
+        self.points().map(|points| points.0.drum_tension_n)
     }
 }
 
 impl Loaded<'_> {
-    /// Hangs a station.
+    /// Hangs a station from what the table has of it. None where the table has nothing, and where the winch holds a tension in the gust
+    /// with which none hangs.
     pub(super) fn full(&mut self, station: [f64; 2]) -> Option<Full> {
-        let downwind_m = self.free[1].value_at(station[0]);
-        let place = self.table.ground().place(self.free, downwind_m, station[1]);
-        let hanging = self.hang_near(station).or_else(|| self.system.hang_for_search(&place, None).ok())?;
-        Some(Full { station, place, hanging })
-    }
-
-    /// Hangs a station from what the table has of it. None where that does not lead to it.
-    pub(super) fn hang_near(&self, station: [f64; 2]) -> Option<Hanging> {
-        let downwind_m = self.free[1].value_at(station[0]);
-        let (position_m, paid_out_m) = self.table.ground().line(self.free, downwind_m, station[1]);
-        let mean = self.hang_well(&self.system.surroundings.mean, (position_m, paid_out_m), None)?;
-        match hang::winch_in_gust(self.system.gust_response, &mean.shape) {
-            Winch::PaidOut { paid_out_m } => {
-                let gust = self.hang_well(&self.gust, (position_m, paid_out_m), Some(&mean.shape))?;
-                Some(mean.with_gust(gust))
-            }
-            Winch::DrumTension { drum_tension_n } => {
-                let near = self.table.held_in_gust(downwind_m, drum_tension_n)?;
-                if near.over_least_ratio < -NEXT_TO_LEAST {
-                    let least_n = near.least_n;
-                    let row = LimitRow::at_least(LimitCode::DrumTension, drum_tension_n, least_n, "N");
-                    return Some(Hanging::Broken(row));
-                }
-                let gust = self.held_in_gust(downwind_m, drum_tension_n, &near)?;
-                Some(mean.with_gust(gust))
-            }
+        let place = self.place(station);
+        let (_, spot) = self.table.at(self.table.steps(place.position_m.x, station[1])?)?;
+        let mean = self.hang_well(&self.system.surroundings.mean, &place, place.winch?, &spot.points.0);
+        let Some(mean) = mean else { return self.searched_for(station) };
+        let winch = hang::winch_in_gust(self.system.gust_response, &mean.shape);
+        match (self.hang_well(&self.gust, &place, winch, &spot.points.1), winch) {
+            (Some(gust), _) => Some(Full { station, place, hanging: mean.with_gust(gust) }),
+            (None, Winch::PaidOut { .. }) => self.searched_for(station),
+            (None, Winch::DrumTension { .. }) => None,
         }
     }
 
-    /// Hangs a line as well as any that is told, if the quick sweeps reach it.
-    fn hang_well(&self, stream: &Stream, line: (Vector3<f64>, f64), warm: Option<&Shape>) -> Option<Alone> {
-        let options = Options { most_evaluations_count: 0, ..Options::default() };
-        self.system.hang_alone(stream, line.0, line.1, &options, warm)
+    /// The same without what the table has, which takes long; where it does not hang, with the row that says why.
+    pub(super) fn searched_for(&self, station: [f64; 2]) -> Option<Full> {
+        let place = self.place(station);
+        Some(Full { station, place, hanging: self.system.hang_for_search(&place, None).ok()? })
     }
 
-    /// The line in the gust with a drum tension, from the one that the table has: every length hangs, so it is found by its length.
-    fn held_in_gust(&self, downwind_m: f64, drum_tension_n: f64, near: &InGust) -> Option<Alone> {
-        if near.over_least_ratio < NEXT_TO_LEAST {
-            return None;
-        }
-        let mut before: Option<(f64, f64)> = None;
-        let mut at = near.slack_unit;
-        let mut warm: Option<Alone> = None;
-        for _ in 0..STEPS {
-            let line = self.table.ground().line(self.free, downwind_m, at);
-            let alone = self.hang_well(&self.gust, line, warm.as_ref().map(|alone| alone.shape.as_ref()))?;
-            let over_ratio = (alone.point.drum_tension_n / drum_tension_n).ln();
-            if over_ratio.abs() <= HELD {
-                return Some(alone);
-            }
-            // A taut line has a tension that falls with the root of its slack; then by the straight through the last two.
-            let slope = match before {
-                Some((at_before, over_before)) => (over_ratio - over_before) / (at - at_before),
-                None => near.falls_by,
-            };
-            before = Some((at, over_ratio));
-            at -= (over_ratio / slope.min(-1e-3)).clamp(-FARTHEST, FARTHEST);
-            warm = Some(alone);
-        }
-        None
+    fn place(&self, station: [f64; 2]) -> Place {
+        self.table.ground().place(self.free, self.free[1].value_at(station[0]), station[1])
+    }
+
+    /// Hangs a line as well as any that is told, from one nearby.
+    fn hang_well(&self, stream: &Stream, place: &Place, winch: Winch, near: &TetherPoint) -> Option<Alone> {
+        let is_limp = is_limp(near);
+        let near = Near { drum_force_n: near.force_at_drum_n.into(), paid_out_m: near.paid_out_m };
+        self.system.hang_alone_near(stream, place.position_m, winch, &near, is_limp)
+    }
+
+    /// Hangs a station once more with the drum tension of its line held.
+    fn hang_held(&self, full: &Full) -> Option<Hanging> {
+        let (mean, gust) = &full.hanging.tethers()?.points;
+        let winch = Winch::DrumTension { drum_tension_n: mean.drum_tension_n };
+        let mean = self.hang_well(&self.system.surroundings.mean, &full.place, winch, mean)?;
+        let winch = hang::winch_in_gust(self.system.gust_response, &mean.shape);
+        Some(mean.with_gust(self.hang_well(&self.gust, &full.place, winch, gust)?))
     }
 
     fn point(&mut self, full: &Full, payload: f64) -> Option<OperatingPoint> {
@@ -171,11 +146,8 @@ impl Loaded<'_> {
         if self.table.is_surely_short(full.place.position_m.x, full.station[1]) {
             return true;
         }
-        let Some(drum_tension_n) = full.drum_tension_n() else { return false };
-        let winch = Some(Winch::DrumTension { drum_tension_n });
-        let place = Place { winch, ..full.place };
-        let Ok(hanging) = self.system.hang_for_search(&place, None) else { return false };
-        let held = Full { station: full.station, place, hanging };
+        let Some(hanging) = self.hang_held(full) else { return false };
+        let held = Full { station: full.station, place: full.place, hanging };
         self.level(&held, payload) >= -ROUNDING
     }
 

@@ -3,7 +3,7 @@
 
 use beamstay_environment::Flow;
 use beamstay_numerics::constants::STANDARD_GRAVITY_M_S2;
-use beamstay_tether::{Ascending, ascend};
+use beamstay_tether::{Ascending, Ascent, ascend, ascend_past};
 use nalgebra::Vector3;
 
 use super::net::Net;
@@ -23,8 +23,9 @@ pub(super) const CLOSE: f64 = 1e-9;
 
 /// Numbers of a line: angle of its chord above the horizon, rad; logarithm of its slack; the load on it, N (3); tilt of the plane in
 /// which it leaves the drum, rad; its largest tension over that at the vehicle; drum tension over the smallest bend radius, N/m;
-/// lowest place, m.
-pub(super) const LINE: usize = 9;
+/// lowest place
+/// beyond the first metres and of all, m.
+pub(super) const LINE: usize = 10;
 pub(super) const CHORD: usize = 0;
 pub(super) const SLACK: usize = 1;
 pub(super) const TILT: usize = 5;
@@ -73,13 +74,34 @@ impl Forces {
         self.tension.1 / (self.tension.0 + self.tension.1 * v).tanh()
     }
 
+    /// All places.
+    pub(super) fn places(&self) -> impl Iterator<Item = [usize; 2]> {
+        let count = self.counts[1];
+        (0..self.counts[0] * count).map(move |k| [k / count, k % count])
+    }
+
+    /// The last row whose tension is not above one, as long as enough rows are left for a net.
+    pub(super) fn row_below(&self, tension_n: f64) -> usize {
+        (self.step_of_tension(tension_n).floor().max(0.0) as usize).min(self.counts[1].saturating_sub(4))
+    }
+
+    /// The same from a row on.
+    pub(super) fn above_row(&self, first: usize) -> Self {
+        let (least, step) = self.tension;
+        Self {
+            tension: (least + step * first as f64, step),
+            counts: [self.counts[0], self.counts[1] - first],
+            ..*self
+        }
+    }
+
     pub(super) fn force_n(&self, at: [f64; 2], tilt_rad: f64) -> Vector3<f64> {
         let (sin, cos) = self.elevation_rad(at[0]).sin_cos();
         self.tension_n(at[1]) * Vector3::new(cos, sin * tilt_rad.sin(), sin * tilt_rad.cos())
     }
 }
 
-/// How the lines of a column are followed.
+/// How lines are followed.
 pub(super) struct Follow<'a> {
     pub line: &'a TetherLine,
     pub asked: Ascending,
@@ -88,42 +110,57 @@ pub(super) struct Follow<'a> {
 }
 
 impl Follow<'_> {
-    pub(super) fn net(&self, stream: &Stream, forces: &Forces) -> Net<LINE> {
-        Net::new(forces.counts, |at| self.numbers(stream, forces, at.map(|k| k as f64)))
+    /// The lines with a drum force past heights that rise, of those that it reaches; of more than one only in a plane.
+    pub(super) fn past(
+        &self,
+        stream: &Stream,
+        forces: &Forces,
+        at: [usize; 2],
+        heights_m: &[f64],
+    ) -> Vec<[f64; LINE]> {
+        let at = at.map(|k| k as f64);
+        if let [height_m] = heights_m {
+            return self.tilted(stream, forces, at, *height_m).into_iter().collect();
+        }
+        let drum_n = forces.force_n(at, 0.0);
+        let ascents = ascend_past(&self.line.line, stream, drum_n, heights_m, &self.asked);
+        ascents.unwrap_or_default().iter().map(|ascent| self.numbers(ascent, 0.0)).collect()
     }
 
     /// The line with a drum force, its plane tilted until it ends where the vehicle is across the wind.
-    fn numbers(&self, stream: &Stream, forces: &Forces, at: [f64; 2]) -> Option<[f64; LINE]> {
-        let height_m = self.asked.height_m;
+    fn tilted(&self, stream: &Stream, forces: &Forces, at: [f64; 2], height_m: f64) -> Option<[f64; LINE]> {
         let mut tilt_rad = self.crosswind_m.atan2(height_m);
         for _ in 0..TILTS {
             let drum_n = forces.force_n(at, tilt_rad);
-            let ascent = ascend(&self.line.line, stream, drum_n, &self.asked).ok()??;
+            let ascent = ascend(&self.line.line, stream, drum_n, height_m, &self.asked).ok()??;
             let missed_m = self.crosswind_m - ascent.end_m.y;
-            if missed_m.abs() > 1e-6 * height_m {
-                tilt_rad += missed_m / height_m;
-                continue;
+            if missed_m.abs() <= 1e-6 * height_m {
+                return Some(self.numbers(&ascent, tilt_rad));
             }
-            let slack_ratio = ascent.paid_out_m / ascent.end_m.norm() - 1.0 + self.strain_ratio;
-            let load_n = drum_n - ascent.top_force_n;
-            let bent_n_per_m = drum_n.norm() * ascent.max_curvature_per_m;
-            return Some([
-                height_m.atan2(ascent.end_m.x),
-                slack_ratio.max(1e-12).ln(),
-                load_n.x,
-                load_n.y,
-                load_n.z,
-                tilt_rad,
-                ascent.max_tension_n / ascent.top_force_n.norm(),
-                bent_n_per_m,
-                ascent.lowest_m,
-            ]);
+            tilt_rad += missed_m / height_m;
         }
         None
     }
+
+    fn numbers(&self, ascent: &Ascent, tilt_rad: f64) -> [f64; LINE] {
+        let slack_ratio = ascent.paid_out_m / ascent.end_m.norm() - 1.0 + self.strain_ratio;
+        let load_n = ascent.drum_force_n - ascent.top_force_n;
+        [
+            ascent.end_m.z.atan2(ascent.end_m.x),
+            slack_ratio.max(1e-12).ln(),
+            load_n.x,
+            load_n.y,
+            load_n.z,
+            tilt_rad,
+            ascent.max_tension_n / ascent.top_force_n.norm(),
+            ascent.drum_force_n.norm() * ascent.max_curvature_per_m,
+            ascent.lowest_m,
+            ascent.lowest_of_all_m,
+        ]
+    }
 }
 
-/// Load of weight and wind on a straight line across the wind, N.
+/// Weight of a straight line and the wind on it at the height, N.
 pub(super) fn load_n(line: &TetherLine, stream: &Stream, height_m: f64) -> f64 {
     let sample = stream.at(height_m);
     let speed_m_s = sample.velocity_m_s.norm();
@@ -142,16 +179,16 @@ pub(super) fn nearest(net: &Net<LINE>, chord_rad: f64, slack: f64) -> Option<[f6
 pub(super) fn found(net: &Net<LINE>, chord_rad: f64, slack: f64, from: [f64; 2]) -> Option<[f64; 2]> {
     let mut at = from;
     for _ in 0..STEPS {
-        let line = net.between(at)?;
-        let (chord, slackness) = (chord_rad - line[CHORD], slack - line[SLACK]);
+        let [[chord_there, chord_by_u, chord_by_v], [slack_there, slack_by_u, slack_by_v]] =
+            net.sloped(at, [CHORD, SLACK])?;
+        let (chord, slackness) = (chord_rad - chord_there, slack - slack_there);
         if chord.abs() <= CLOSE && slackness.abs() <= CLOSE {
             return Some(at);
         }
-        let (by_u, by_v) = (net.slope(at, 0)?, net.slope(at, 1)?);
-        let size = by_u[CHORD] * by_v[SLACK] - by_v[CHORD] * by_u[SLACK];
+        let size = chord_by_u * slack_by_v - chord_by_v * slack_by_u;
         let step = [
-            (chord * by_v[SLACK] - slackness * by_v[CHORD]) / size,
-            (slackness * by_u[CHORD] - chord * by_u[SLACK]) / size,
+            (chord * slack_by_v - slackness * chord_by_v) / size,
+            (slackness * chord_by_u - chord * slack_by_u) / size,
         ];
         let most = step[0].abs().max(step[1].abs());
         let part = if most > 1.0 { 1.0 / most } else { 1.0 };

@@ -4,11 +4,12 @@
 
 use beamstay_numerics::constants::ZERO_CELSIUS_K;
 
-use super::{spot::Spot, supply::Supply, table::Table};
+use super::{bundle::Shared, spot::Spot, supply::Supply, table::Table};
 use crate::{
     System,
     limit::{LimitCode, LimitRow},
     optimise::{Problem, Trial},
+    point::TetherPoint,
     scenario::Station,
     search::{Counter, Free, margins_of},
     study::{NOTHING_COMPUTED, tightest_level},
@@ -58,16 +59,15 @@ pub(super) struct Site {
 /// hang well.
 const LIMP: f64 = 0.03;
 
-impl Site {
-    /// Whether it is a place of the net, and not between two.
-    pub(super) fn is_of_net(&self) -> bool {
-        self.at.iter().all(|at| at.fract() == 0.0)
-    }
+/// Whether a line is limp.
+pub(super) fn is_limp(point: &TetherPoint) -> bool {
+    point.drum_tension_n < LIMP * point.top_tension_n
+}
 
+impl Site {
     /// Whether the line is limp.
     pub(super) fn is_limp(&self) -> bool {
-        let mean = &self.spot.points.0;
-        mean.drum_tension_n < LIMP * mean.top_tension_n
+        is_limp(&self.spot.points.0)
     }
 }
 
@@ -93,6 +93,7 @@ impl<'a> Loaded<'a> {
         mut system: System,
         station: &Station,
         free: &'a [Free],
+        shared: &Shared,
         counter: &'a Counter,
     ) -> Option<Self> {
         let Way::Light(light) = &system.way else { return None };
@@ -100,7 +101,7 @@ impl<'a> Loaded<'a> {
         let place = system.place(station).ok()?;
         let gust = system.surroundings.gust_at(place.position_m.z).ok()?;
         system.masses.payload_kg = free[0].span.lo;
-        let table = Table::hang(&system, &gust, &place, free)?;
+        let table = Table::hang(&system, &gust, &place, free, shared)?;
         let supply = Supply::new(&mut system, &table, free)?;
         let rows = Vec::with_capacity(48);
         Some(Self {
@@ -157,7 +158,14 @@ impl<'a> Loaded<'a> {
         self.rows.clear();
         self.rows_of_tether(spot);
         let within = self.within(spot.points.0.drum_tension_n).min(spot.over_least_ratio);
+        let within = within.min(self.above_ground(spot));
         tightest_level(&self.rows).map_or(within, |(level, _)| level.min(within))
+    }
+
+    /// How far no part of a line reaches the ground, of the height of the drum exit and a metre.
+    fn above_ground(&self, spot: &Spot) -> f64 {
+        let (mean, gust) = &spot.points;
+        mean.lowest_point_m.min(gust.lowest_point_m) / (self.system.surroundings.exit_height_m + 1.0)
     }
 
     /// How far a drum tension is within its bounds, of the distance between them.
@@ -234,9 +242,11 @@ impl<'a> Loaded<'a> {
         margins[LimitCode::DrumTension as usize] = spot.over_least_ratio.min(1.0);
         margins[LimitCode::DrumElevation as usize] =
             spot.above_ratio(self.system.limits.min_drum_elevation_deg);
+        margins[LimitCode::LineOnGround as usize] = self.above_ground(spot);
         // No limit else tells how far the vehicle may stand away.
         let within = self.table.within(downwind_m);
         margins[LimitCode::TetherReach as usize] = within.min(1.0);
+        holds &= self.above_ground(spot) >= 0.0;
         holds &= spot.shrinking_ratio >= 0.0 && spot.over_least_ratio >= 0.0 && within >= 0.0;
         let level = margins.iter().copied().fold(1.0, f64::min);
         let goal = match self.aim {

@@ -4,6 +4,7 @@ use serde_json::Value;
 
 use super::{
     BoundaryPoint, RegionCell, RegionQuestion,
+    bundle::Shared,
     column::{self, Chosen},
     follow::{End, extreme, inner},
     loaded::Loaded,
@@ -14,7 +15,7 @@ use crate::{
     limit::LimitCode,
     scenario::Scenario,
     search::{Counter, DOWNWIND, Free, Goal, PAYLOAD, Sense, TENSION, Target},
-    study::{Output, Quantity, Span, Study, complete},
+    study::{Output, Quantity, Span, Study},
 };
 
 /// Share of the axis beyond the boundary at which it is read what binds.
@@ -36,13 +37,13 @@ pub(super) struct Mapper<'a> {
 
 impl<'a> Mapper<'a> {
     pub(super) fn new(
-        scenario: &Scenario,
+        complete: &Value,
         question: &RegionQuestion,
         station: &'a [Span],
         (x, layer): (f64, f64),
         counter: &'a Counter,
     ) -> Result<Self, PlanError> {
-        let mut value = complete(scenario);
+        let mut value = complete.clone();
         for (input, number) in [(&question.x.input, x), (&question.layers.input, layer)] {
             let number = if input.whole { Value::from(number.round() as i64) } else { Value::from(number) };
             crate::document::set_value(&mut value, &input.pointer, number).map_err(PlanError::Refused)?;
@@ -51,20 +52,38 @@ impl<'a> Mapper<'a> {
         Ok(Self { scenario, y: question.y.clone(), station, x, counter })
     }
 
-    pub(super) fn map(&self, values: &[f64]) -> Result<Column, PlanError> {
-        let system = System::new(&self.scenario)?;
+    /// The free inputs of a column: what is up the map between its least and largest value, and the station.
+    fn free(&self, system: &System, values: &[f64]) -> Vec<Free> {
         let lo = values.iter().copied().fold(f64::INFINITY, f64::min);
         let hi = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
         let y_span = Span { lo, hi, ..self.y.clone() };
         let spans = std::iter::once(y_span).chain(self.station.iter().cloned());
-        let free: Vec<Free> = spans.map(|span| Free::new(span, &system)).collect();
+        spans.map(|span| Free::new(span, system)).collect()
+    }
+
+    /// What this column shares with those of other heights in the same wind.
+    pub(super) fn shared(&self, values: &[f64], heights_m: &[f64]) -> Result<Shared, PlanError> {
+        if !self.hangs_once() {
+            return Ok(Shared::default());
+        }
+        let system = System::new(&self.scenario)?;
+        let crosswind_m = system.place(&self.scenario.station)?.position_m.y;
+        let over_exit_m: Vec<f64> =
+            heights_m.iter().map(|height_m| height_m - system.surroundings.exit_height_m).collect();
+        Ok(Shared::new(&system, &self.free(&system, values), &over_exit_m, crosswind_m))
+    }
+
+    pub(super) fn map(&self, values: &[f64], shared: &Shared) -> Result<Column, PlanError> {
+        let system = System::new(&self.scenario)?;
+        let free = self.free(&system, values);
         let units: Vec<f64> = values.iter().map(|y| free[0].unit(*y).unwrap_or(0.0)).collect();
         let study = Study::new(&self.scenario, free.iter().map(|f| f.span.input.clone()).collect())?;
         let most = self.goal(Sense::Max);
         let mut climber = Target::new(&study, &free, &most).counted(self.counter);
         if self.hangs_once()
-            && let Some(mut loaded) = Loaded::hang(system, &self.scenario.station, &free, self.counter)
-            && let Some(chosen) = column::chosen(&mut loaded, &mut climber, &units)
+            && let Some(mut loaded) =
+                Loaded::hang(system, &self.scenario.station, &free, shared, self.counter)
+            && let Some(chosen) = column::chosen(&mut loaded, &units)
         {
             return Ok(self.of_table(&mut loaded, &study, chosen, &free, &units));
         }

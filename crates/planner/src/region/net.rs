@@ -36,26 +36,8 @@ impl<const K: usize> Net<K> {
     /// Between the places, and up to half a step beyond: by splines that rest on known places alone. None where one
     /// next to it is not.
     pub(super) fn between(&self, at: [f64; 2]) -> Option<[f64; K]> {
-        self.weighed(at, |at, from| [weights(at[0] - from[0] as f64), weights(at[1] - from[1] as f64)])
-    }
-
-    /// Slope by one coordinate.
-    pub(super) fn slope(&self, at: [f64; 2], by: usize) -> Option<[f64; K]> {
-        self.weighed(at, |at, from| {
-            [0, 1].map(|k| {
-                let inner = at[k] - from[k] as f64;
-                if k == by { slopes(inner) } else { weights(inner) }
-            })
-        })
-    }
-
-    fn weighed(
-        &self,
-        at: [f64; 2],
-        of: impl Fn([f64; 2], [usize; 2]) -> [[f64; WIDTH]; 2],
-    ) -> Option<[f64; K]> {
         let from = self.stencil(at)?;
-        let [across, along] = of(at, from);
+        let [across, along] = [0, 1].map(|k| weights(at[k] - from[k] as f64));
         let mut sum = [0.0; K];
         for (i, a) in across.iter().enumerate() {
             for (j, b) in along.iter().enumerate() {
@@ -66,6 +48,26 @@ impl<const K: usize> Net<K> {
             }
         }
         Some(sum)
+    }
+
+    /// Some numbers between the places, each with its slopes by both coordinates.
+    pub(super) fn sloped<const M: usize>(&self, at: [f64; 2], which: [usize; M]) -> Option<[[f64; 3]; M]> {
+        let from = self.stencil(at)?;
+        let inner = [0, 1].map(|k| at[k] - from[k] as f64);
+        let ([across, along], [by_u, by_v]) = (inner.map(weights), inner.map(slopes));
+        let mut sums = [[0.0; 3]; M];
+        for i in 0..WIDTH {
+            for j in 0..WIDTH {
+                let place = self.place([from[0] + i, from[1] + j])?;
+                let factors = [across[i] * along[j], by_u[i] * along[j], across[i] * by_v[j]];
+                for (sum, number) in sums.iter_mut().zip(which) {
+                    for (part, factor) in sum.iter_mut().zip(factors) {
+                        *part += factor * place[number];
+                    }
+                }
+            }
+        }
+        Some(sums)
     }
 
     /// First places on which the splines around a place rest.
@@ -85,7 +87,7 @@ impl<const K: usize> Net<K> {
             let covers = f64::from(to) - 0.5 <= at[k] && at[k] <= f64::from(to) + WIDTH as f64 - 0.5;
             (to >= 0 && to as usize + WIDTH <= self.counts[k] && covers).then_some(to as usize)
         };
-        let shifts = [0, -1, 1];
+        let shifts = [0, -1, 1, -2, 2];
         shifts.iter().flat_map(|i| shifts.iter().map(move |j| (*i, *j))).find_map(|(i, j)| {
             let from = [shifted(middle[0], i, 0)?, shifted(middle[1], j, 1)?];
             self.is_known(from).then_some(from)
@@ -147,7 +149,7 @@ mod tests {
         }
         let net = Net::new([9, 4], |at| Some([(0.7 * at[0] as f64).sin()]));
         for place in [2.0, 3.0, 5.0] {
-            let [below, above] = [-1e-9, 1e-9].map(|by| net.slope([place + by, 1.5], 0).unwrap()[0]);
+            let [below, above] = [-1e-9, 1e-9].map(|by| net.sloped([place + by, 1.5], [0]).unwrap()[0][1]);
             assert!((above - below).abs() < 1e-7, "{place}: {below} {above}");
         }
     }
@@ -159,8 +161,10 @@ mod tests {
         for at in [[1.3, 2.7], [5.9, 4.2], [0.4, 1.6], [6.4, 5.4]] {
             let (met, wanted) = (net.between(at).unwrap(), curved(at[0], at[1]));
             assert!((0..2).all(|k| (met[k] - wanted[k]).abs() < 1e-11), "{at:?} {met:?} {wanted:?}");
-            let by_u = net.slope(at, 0).unwrap()[0];
+            let [[value, by_u, by_v]] = net.sloped(at, [0]).unwrap();
+            assert!((value - wanted[0]).abs() < 1e-11);
             assert!((by_u - (2.0 * at[0] - 2.0 * at[1] * at[1])).abs() < 1e-10);
+            assert!((by_v + 4.0 * at[0] * at[1]).abs() < 1e-10);
         }
         assert!(net.between([0.1, 0.1]).is_none() && net.between([7.0, 2.0]).is_none());
     }

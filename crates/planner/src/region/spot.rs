@@ -10,10 +10,10 @@ use crate::{
 };
 
 /// Numbers of a tether in one wind.
-pub(super) const NUMBERS_COUNT: usize = 9;
+pub(super) const NUMBERS_COUNT: usize = 11;
 
 /// Numbers of a tether in one wind: the pull on vehicle and drum, N, the largest tension, N, the drum tension over the smallest bend
-/// radius, N/m, and the clearance, m. All are smooth where the pull at the drum fades, while its size and angle are not.
+/// radius, N/m, the clearance, m, the length paid out, m, and the lowest point over ground, m. All are smooth where the pull at the drum fades, while its size and angle are not.
 pub(super) type Numbers = [f64; NUMBERS_COUNT];
 
 /// What the limits of a tether and the vehicle read.
@@ -70,7 +70,9 @@ pub(super) fn numbers(point: &TetherPoint, clearance_m: f64) -> Numbers {
     let (pull_n, drum_n) = (&point.force_on_vehicle_n, &point.force_at_drum_n);
     let bent_n_per_m = point.drum_tension_n / point.min_bend_radius_m;
     let [x_n, y_n, z_n] = *drum_n;
-    [pull_n[0], pull_n[1], pull_n[2], x_n, y_n, z_n, point.max_tension_n, bent_n_per_m, clearance_m]
+    let [pull_x_n, pull_y_n, pull_z_n] = *pull_n;
+    let (most_n, paid_out_m, lowest_m) = (point.max_tension_n, point.paid_out_m, point.lowest_point_m);
+    [pull_x_n, pull_y_n, pull_z_n, x_n, y_n, z_n, most_n, bent_n_per_m, clearance_m, paid_out_m, lowest_m]
 }
 
 /// The pull at the drum among numbers, N.
@@ -78,9 +80,9 @@ fn drum_pull_n(numbers: &Numbers) -> Vector3<f64> {
     Vector3::new(numbers[3], numbers[4], numbers[5])
 }
 
-/// A tether of interpolated numbers and a length, and its clearance, m; what limits do not ask for is 0.
-pub(super) fn tether(numbers: &Numbers, paid_out_m: f64) -> (TetherPoint, f64) {
-    let [x_n, y_n, z_n, .., max_tension_n, bent_n_per_m, clearance_m] = *numbers;
+/// A tether of interpolated numbers, and its clearance, m; what limits do not ask for is 0.
+pub(super) fn tether(numbers: &Numbers) -> (TetherPoint, f64) {
+    let [x_n, y_n, z_n, .., max_tension_n, bent_n_per_m, clearance_m, paid_out_m, lowest_m] = *numbers;
     let drum_n = drum_pull_n(numbers);
     let (top_tension_n, drum_tension_n) = (Vector3::new(x_n, y_n, z_n).norm(), drum_n.norm());
     let point = TetherPoint {
@@ -93,7 +95,7 @@ pub(super) fn tether(numbers: &Numbers, paid_out_m: f64) -> (TetherPoint, f64) {
         max_tension_at_m: 0.0,
         drum_elevation_deg: drum_n.z.atan2(drum_n.xy().norm()).to_degrees(),
         min_bend_radius_m: drum_tension_n / bent_n_per_m.max(1e-9 * drum_tension_n).max(1e-300),
-        lowest_point_m: 0.0,
+        lowest_point_m: lowest_m,
         on_ground_m: 0.0,
         lies: None,
         branch: Branch::Only,

@@ -2,35 +2,33 @@
 //! right by what hangs there, and the best of those finished in full.
 
 use super::{
-    climb::{ON_TABLE, climbed, searched},
-    follow::extreme,
+    climb::{SPARE, searched, spare_after},
     full::Full,
     loaded::{Aim, Loaded, Site},
 };
-use crate::search::Target;
 
 /// Places of the lattice from which the largest payload is looked for, and how many steps of the net they stand apart.
 const STARTS: usize = 8;
 const APART: f64 = 2.1;
+/// Places that are asked first what they hold, and shares of that which the others are asked to hold.
+const PROBES: usize = 40;
+const SHARES: [f64; 2] = [1.0, 0.7];
 /// Share of the largest payload by which another end may hold less and still be looked at.
-const RIVAL: f64 = 0.12;
+const RIVAL: f64 = 0.08;
 /// How many of those are searched on from, the table put right by what hangs there.
 const RIVALS: usize = 6;
-/// Payloads, of the largest of the map, with which a station is looked for where no place of the lattice closes, level from which on one
-/// is looked at there, and from which on it may close between those of the table.
+/// Payloads, of the largest of the map, with which a station is looked for where no place of the net closes, and level from which on one
+/// is looked at there.
 const NEAR_PAYLOADS: [f64; 3] = [0.0, 0.1, 0.3];
 const NEAR: f64 = -0.3;
-const MAY_CLOSE: f64 = -0.005;
 /// Searches at most from one end of the table.
-const SETTLING: usize = 4;
-/// Share by which a payload must be larger to be worth a move.
-const MORE: f64 = 1e-5;
+const SETTLING: usize = 5;
 /// Share of the largest payload to which searching once more would not change it.
 const AGREED: f64 = 1e-4;
 /// How much heavier a payload is tried where one is too light: times itself, and a share of the largest of the map.
 const HEAVIER: (f64, f64) = (1.1, 0.03);
 /// Share of itself to which the largest payload is found, on the table and in full.
-const CLOSE: (f64, f64) = (1e-3, 1e-7);
+const CLOSE: (f64, f64) = (1e-2, 1e-7);
 /// Share of the payload that is left off where a drum tension is held instead of a length, for rounding.
 pub(super) const INSIDE: f64 = 1e-5;
 /// Shorter lines that are tried where a drum tension has a shorter one, and how much shorter each is.
@@ -45,41 +43,68 @@ pub(super) struct Top {
 }
 
 /// The largest payload of any station, kept where it closes.
-pub(super) fn largest(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: &[Site]) -> Option<Top> {
-    let mut held: Vec<(f64, usize)> = Vec::with_capacity(sites.len());
+pub(super) fn largest(loaded: &mut Loaded<'_>, sites: &[Site]) -> Option<Top> {
+    let held = holding(loaded, sites);
+    if held.is_empty() {
+        return nearly(loaded, sites);
+    }
+    let starts = apart(held.iter().map(|(unit, index)| (*unit, &sites[*index])), STARTS);
+    if let Some((unit, site)) = starts.first()
+        && let Some(full) = loaded.station(site.at).and_then(|station| loaded.full(station))
+    {
+        loaded.put_right(&full, site.at, *unit);
+    }
+    let mut ends: Vec<(f64, [f64; 2])> = starts
+        .into_iter()
+        .map(|(unit, site)| searched(loaded, Aim::Payload, (0.0, 1.0), (unit, site.at), SPARE))
+        .collect();
+    ends.sort_by(|a, b| b.0.total_cmp(&a.0));
+    ends.dedup_by(|a, b| (0..2).all(|i| (a.1[i] - b.1[i]).abs() < 0.1));
+    best_of(loaded, ends.into_iter().take(RIVALS))
+}
+
+/// The largest payload that ends of searches on the table lead to; one that is far below what is held already is not looked at.
+fn best_of(loaded: &mut Loaded<'_>, ends: impl Iterator<Item = (f64, [f64; 2])>) -> Option<Top> {
+    let mut best: Option<Top> = None;
+    for (unit, at) in ends {
+        let held = best.as_ref().map_or(0.0, |best| best.payload);
+        if unit < held * (1.0 - RIVAL) {
+            continue;
+        }
+        if let Some(top) = settled(loaded, unit, at).filter(|top| top.payload > held) {
+            best = Some(top);
+        }
+    }
+    best
+}
+
+/// Places that hold a payload near the largest of any, with it and the best first: what some of them hold is found, then which of all
+/// hold most of that with most to spare.
+fn holding(loaded: &mut Loaded<'_>, sites: &[Site]) -> Vec<(f64, usize)> {
     let mut most = 0.0_f64;
-    for (index, site) in sites.iter().enumerate() {
-        if let Some(unit) = held_by(loaded, site, 0.6 * most) {
-            most = most.max(unit);
+    let mut held: Vec<(f64, usize)> = Vec::new();
+    for (index, site) in sites.iter().enumerate().step_by(sites.len().div_ceil(PROBES).max(1)) {
+        if let Some(unit) = held_by(loaded, site, most) {
+            most = unit;
             held.push((unit, index));
         }
     }
-    if held.is_empty() {
-        return nearly(loaded, climber, sites);
+    held.reverse();
+    for share in SHARES {
+        let payload_kg = loaded.payload_kg(share * most);
+        let mut spare: Vec<(f64, usize)> = Vec::new();
+        for (index, site) in sites.iter().enumerate().filter(|(_, site)| site.level >= 0.0) {
+            let level = loaded.standing(site, payload_kg).level;
+            spare.extend((level >= 0.0).then_some((level, index)));
+        }
+        spare.sort_by(|a, b| b.0.total_cmp(&a.0));
+        held.extend(spare.iter().map(|(_, index)| (share * most, *index)));
     }
-    held.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let first = held.first().map(|(unit, index)| (*unit, sites[*index].at));
-    if let Some((unit, at)) = first
-        && let Some(full) = loaded.station(at).and_then(|station| loaded.full(station))
-    {
-        loaded.put_right(&full, at, unit);
-    }
-    let starts = apart(held.iter().map(|(unit, index)| (*unit, &sites[*index])), STARTS);
-    let mut ends: Vec<(f64, [f64; 2])> = starts
-        .into_iter()
-        .map(|(unit, site)| climbed(loaded, &mut more, (unit, site.at), &ON_TABLE))
-        .collect();
-    ends.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let most = ends.first()?.0;
-    ends.dedup_by(|a, b| (0..2).all(|i| (a.1[i] - b.1[i]).abs() < 0.1));
-    let rivals = ends.into_iter().filter(|end| end.0 >= most * (1.0 - RIVAL));
-    let tops: Vec<Top> = rivals.take(RIVALS).filter_map(|(unit, at)| settled(loaded, unit, at)).collect();
-    let best = tops.into_iter().max_by(|a, b| a.payload.total_cmp(&b.payload))?;
-    Some(finished(loaded, climber, best))
+    held
 }
 
 /// The same where no place of the lattice closes: from those that stand nearest to it with one of a few payloads.
-fn nearly(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: &[Site]) -> Option<Top> {
+fn nearly(loaded: &mut Loaded<'_>, sites: &[Site]) -> Option<Top> {
     let mut near: Vec<(f64, usize, f64)> = Vec::new();
     for unit in NEAR_PAYLOADS {
         let payload_kg = loaded.payload_kg(unit);
@@ -88,59 +113,37 @@ fn nearly(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, sites: &[Site]) -> 
     }
     near.sort_by(|a, b| b.0.total_cmp(&a.0));
     let ordered = near.iter().map(|(_, index, unit)| (*unit, &sites[*index]));
-    let mut tops: Vec<Top> = Vec::new();
-    for (unit, site) in apart(ordered, STARTS) {
-        let payload_kg = loaded.payload_kg(unit);
-        let mut wanted = |loaded: &mut Loaded<'_>, site: &Site, least: f64| {
-            Some(loaded.standing(site, payload_kg).level).filter(|level| *level > least)
-        };
-        let start = loaded.standing(site, payload_kg).level;
-        let (level, at) = climbed(loaded, &mut wanted, (start, site.at), &ON_TABLE);
-        if level >= MAY_CLOSE {
-            let (unit, at) = climbed(loaded, &mut more, (unit, at), &ON_TABLE);
-            tops.extend(settled(loaded, unit, at));
-        }
-    }
-    let best = tops.into_iter().max_by(|a, b| a.payload.total_cmp(&b.payload))?;
-    Some(finished(loaded, climber, best))
-}
-
-/// The end of a search from a top in full, where it gains: a line whose pull at the drum fades is beyond the quick sweeps.
-fn finished(loaded: &mut Loaded<'_>, climber: &mut Target<'_>, top: Top) -> Top {
-    let from = [top.payload, top.full.station[0], top.full.station[1]];
-    let (end, trial) = extreme(climber, &from, (0.0, 1.0));
-    if !trial.is_feasible() || end[0] <= top.payload {
-        return top;
-    }
-    let found = loaded.full([end[1], end[2]]).and_then(|full| largest_there(loaded, full, end[0]));
-    found.filter(|found| found.payload > top.payload).unwrap_or(top)
-}
-
-/// A payload larger than one that is held.
-fn more(loaded: &mut Loaded<'_>, site: &Site, least: f64) -> Option<f64> {
-    held_by(loaded, site, least * (1.0 + MORE))
+    let starts = apart(ordered, STARTS);
+    let ends: Vec<(f64, [f64; 2])> = starts
+        .into_iter()
+        .map(|(unit, site)| searched(loaded, Aim::Payload, (0.0, 1.0), (unit, site.at), SPARE))
+        .collect();
+    best_of(loaded, ends.into_iter())
 }
 
 /// Searches on from a place by slopes, the table put right at each end by what hangs there; the largest payload that closes.
 fn settled(loaded: &mut Loaded<'_>, payload: f64, at: [f64; 2]) -> Option<Top> {
     loaded.put_back();
-    let (mut near, mut at) = (payload, at);
+    let (mut near, mut at, mut spare) = (payload, at, SPARE);
     let mut best: Option<Top> = None;
     for round in 0..SETTLING {
-        let station = loaded.station(at)?;
-        let full = loaded.full(station)?;
+        let full = loaded.full(loaded.station(at)?)?;
         loaded.put_right(&full, at, near);
+        let level = loaded.level(&full, near * (1.0 - AGREED));
         let top = largest_there(loaded, full, near);
-        let closes = top.as_ref().is_some_and(|top| (top.payload - near).abs() <= AGREED * near);
+        let agrees = top.as_ref().is_some_and(|top| (top.payload - near).abs() <= AGREED * near);
+        let ends = agrees && round > 0 && spare == SPARE;
+        // What no payload holds there is broken by the line alone.
+        spare = if top.is_some() { SPARE } else { spare_after(level, round) };
         if let Some(top) = top
             && best.as_ref().is_none_or(|best| top.payload > best.payload)
         {
             best = Some(top);
         }
-        if closes && round > 0 {
+        if ends {
             break;
         }
-        (near, at) = searched(loaded, Aim::Payload, (0.0, 1.0), near, at);
+        (near, at) = searched(loaded, Aim::Payload, (0.0, 1.0), (near, at), spare);
     }
     best
 }

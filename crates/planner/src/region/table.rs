@@ -2,59 +2,34 @@
 //! them the loads, lengths and places are interpolated. To each line in the mean wind belongs the one that the winch has in the gust:
 //! with its length or with its drum tension.
 
-use beamstay_tether::Ascending;
 use nalgebra::Vector3;
 
 use super::{
-    lines::{CHORD, CLOSE, Follow, Forces, LINE, SLACK, TILT, found, load_n, nearest},
+    bundle::{Bundle, Bundles, Shared},
+    lines::{CHORD, CLOSE, Forces, LINE, SLACK, TILT, found, nearest},
     net::Net,
     spot::{Ground, NUMBERS_COUNT, Numbers, Spot, numbers, tether},
 };
 use crate::{
     System,
-    hang::{EXIT_FREE_M, Touch},
     point::TetherPoint,
     scenario::GustResponse,
     search::Free,
     system::{Place, surroundings::Stream},
 };
 
-/// Elevations beyond the least that a plan allows, °: in the mean wind, and more in the gust.
-const BEYOND_DEG: (f64, f64) = (12.0, 30.0);
-/// Least drum tension of the net, of the load on a straight line.
-const LEAST: f64 = 0.002;
-/// Largest drum tension in the gust, of that in the mean wind, and least.
-const IN_GUST: (f64, f64) = (4.0, 0.2);
 /// Drum tension that is added before one in the gust is taken by that in the mean wind, of that in which the net is even.
 const ADDED: f64 = 5.0;
 /// Tensions at which it is known how far lines reach, to a step of the net.
 const ROWS_TO_A_STEP: usize = 4;
-/// Longest line that is followed, of what is on the drum, and depth under the ground, of the height, at which one is given up: what lies
-/// between lines is read from those around it, also from some that no plan may have.
-const LONGEST: f64 = 4.0;
-const DEEP: f64 = 1.0;
-
 /// [`Table::shorter_ratio`] from which on a line is surely the shorter one, and drum tension over the least in the gust from which on it
 /// surely hangs.
 const SURELY_SHORT: f64 = 0.05;
 const SURELY_OVER: f64 = 1.05;
 
-/// Numbers of the line that belongs to one in the gust: its pull at the drum, scaled (3), the load on it, N (3), and the last three
-/// as above.
-const IN_GUST_TOO: usize = 9;
-
-/// A line in the gust whose drum tension is held.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct InGust {
-    /// Coordinate of its slack.
-    pub slack_unit: f64,
-    /// The least drum tension that hangs there, N.
-    pub least_n: f64,
-    /// The drum tension over the least, less 1.
-    pub over_least_ratio: f64,
-    /// Slope of the logarithm of the drum tension by the coordinate of the slack.
-    pub falls_by: f64,
-}
+/// Numbers of the line that belongs to one in the gust: its pull at the drum, scaled (3), the load on it, N (3), its largest tension over
+/// that at the vehicle, drum tension over the smallest bend radius, N/m, lowest place beyond the first metres and of all, m, and logarithm of its slack.
+const IN_GUST_TOO: usize = 11;
 
 /// The tethers of one column.
 #[derive(Debug, Clone)]
@@ -80,48 +55,35 @@ pub(super) struct Table {
 }
 
 impl Table {
-    /// Follows them; `free` are the payload, the offset and the drum tension. None where no line reaches, for a vehicle that is
-    /// not over ground and for a line that may lie there.
-    pub(super) fn hang(system: &System, gust: &Stream, place: &Place, free: &[Free]) -> Option<Self> {
+    /// Follows them, or takes the lines that are `shared`; `free` are the payload, the offset and the drum tension. None where no line
+    /// reaches, for a vehicle that is not over ground and for a line that may lie there.
+    pub(super) fn hang(
+        system: &System,
+        gust: &Stream,
+        place: &Place,
+        free: &[Free],
+        shared: &Shared,
+    ) -> Option<Self> {
         let ground = Ground { height_m: place.position_m.z, crosswind_m: place.position_m.y };
-        let line = system.line.as_deref()?;
-        let may_lie = system.limits.max_length_on_ground_m > 0.0;
-        if may_lie || ground.height_m < 0.1 || system.under(Touch::Through).is_none() {
-            return None;
-        }
+        let heights_m = [ground.height_m];
+        let bundles = Bundles::new(system, free, &heights_m, ground.crosswind_m)?;
+        let of_shared = |bundle: &Option<Bundle>| bundle.as_ref()?.past(ground.height_m);
+        let (forces, mean) =
+            of_shared(&shared.mean).or_else(|| bundles.in_mean(gust)?.past(ground.height_m))?;
+        let (forces_in_gust, in_gust) =
+            of_shared(&shared.gust).or_else(|| bundles.in_gust(gust)?.past(ground.height_m))?;
         let span = &free.get(1)?.span;
-        let exit_height_m = system.surroundings.exit_height_m;
-        let most_n = free.get(2)?.span.hi.min(line.breaking_load_n);
-        let load_n = load_n(line, gust, ground.height_m);
-        if most_n <= 2.0 * LEAST * load_n {
-            return None;
-        }
-        let follow = Follow {
-            line,
-            asked: Ascending {
-                height_m: ground.height_m,
-                longest_m: LONGEST * line.total_length_m,
-                counted_from_m: EXIT_FREE_M.min(0.5 * ground.height_m),
-                deepest_m: -exit_height_m - DEEP * ground.height_m,
-            },
-            crosswind_m: ground.crosswind_m,
-            strain_ratio: 1e-6 + IN_GUST.0 * most_n / line.axial_stiffness_n,
-        };
-        let lowest_deg = (system.limits.min_drum_elevation_deg - BEYOND_DEG.0).clamp(-30.0, 60.0);
-        let forces = Forces::new(lowest_deg, (LEAST * load_n, most_n), load_n);
-        let tensions_n = (IN_GUST.1 * LEAST * load_n, IN_GUST.0 * most_n);
-        let forces_in_gust = Forces::new(lowest_deg - BEYOND_DEG.1, tensions_n, load_n);
         let mut table = Self {
             ground,
             response: system.gust_response,
             slack: free.get(2)?.clone(),
-            strain_ratio: follow.strain_ratio,
+            strain_ratio: bundles.strain_ratio(),
             offsets_m: (span.lo, span.hi),
-            exit_height_m,
+            exit_height_m: system.surroundings.exit_height_m,
             forces,
             forces_in_gust,
-            mean: follow.net(&system.surroundings.mean, &forces),
-            gust: follow.net(gust, &forces_in_gust),
+            mean,
+            gust: in_gust,
             in_gust_too: Net::new([0, 0], |_| None),
             reaches: Vec::new(),
             off: [[0.0; NUMBERS_COUNT]; 2],
@@ -129,25 +91,35 @@ impl Table {
         if table.response == GustResponse::HoldsTension {
             table.reaches = table.reaches();
         }
-        table.in_gust_too = Net::new(forces.counts, |at| table.in_gust_too(at));
+        let mut last = None;
+        table.in_gust_too = Net::new(forces.counts, |at| {
+            let there = table.belonging(at, last);
+            last = there.or(last);
+            table.in_gust_too(at, there?)
+        });
         Some(table)
     }
 
-    /// The line in the gust that belongs to one in the mean wind.
-    fn in_gust_too(&self, at: [usize; 2]) -> Option<[f64; IN_GUST_TOO]> {
+    /// The place of the line in the gust that belongs to one in the mean wind; `near` is where one was found before.
+    fn belonging(&self, at: [usize; 2], near: Option<[f64; 2]>) -> Option<[f64; 2]> {
         let mean = self.mean.place(at)?;
+        let (chord_rad, slack) = (mean[CHORD], mean[SLACK]);
+        match self.response {
+            GustResponse::HoldsLength => near
+                .and_then(|from| found(&self.gust, chord_rad, slack, from))
+                .or_else(|| found(&self.gust, chord_rad, slack, nearest(&self.gust, chord_rad, slack)?)),
+            GustResponse::HoldsTension => self.in_gust(chord_rad, self.forces.tension_n(at[1] as f64)),
+        }
+    }
+
+    /// The line in the gust, at a place of its net, that belongs to one in the mean wind.
+    fn in_gust_too(&self, at: [usize; 2], there: [f64; 2]) -> Option<[f64; IN_GUST_TOO]> {
         let tension_n = self.forces.tension_n(at[1] as f64);
-        let there = match self.response {
-            GustResponse::HoldsLength => {
-                found(&self.gust, mean[CHORD], mean[SLACK], nearest(&self.gust, mean[CHORD], mean[SLACK])?)?
-            }
-            GustResponse::HoldsTension => self.in_gust(mean[CHORD], tension_n)?,
-        };
         let gust = self.gust.between(there)?;
         let pull_n =
             self.forces_in_gust.force_n(there, gust[TILT]) / (tension_n + ADDED * self.forces.even_n);
-        let [_, _, x_n, y_n, z_n, _, most, bent_n_per_m, lowest_m] = gust;
-        Some([pull_n.x, pull_n.y, pull_n.z, x_n, y_n, z_n, most, bent_n_per_m, lowest_m])
+        let [_, slack, x_n, y_n, z_n, _, most, bent_n_per_m, lowest_m, of_all_m] = gust;
+        Some([pull_n.x, pull_n.y, pull_n.z, x_n, y_n, z_n, most, bent_n_per_m, lowest_m, of_all_m, slack])
     }
 
     /// Place, in the gust, of the shorter line with a chord and a drum tension.
@@ -237,14 +209,9 @@ impl Table {
         self.off = [[0.0; NUMBERS_COUNT]; 2];
     }
 
-    /// Places to look at first: those of the net, and halfway between two.
+    /// Places to look at first: those of the net.
     pub(super) fn lattice(&self) -> Vec<[f64; 2]> {
-        let at = |[i, j]: [usize; 2]| [i as f64, j as f64];
-        let halves = [[0.0, 0.0], [0.5, 0.0], [0.0, 0.5], [0.5, 0.5]];
-        self.in_gust_too
-            .known()
-            .flat_map(|(i, _)| halves.map(|[u, v]| [at(i)[0] + u, at(i)[1] + v]))
-            .collect()
+        self.in_gust_too.known().map(|(at, _)| at.map(|k| k as f64)).collect()
     }
 
     /// Offset, m, and coordinate of the slack of a place.
@@ -257,10 +224,10 @@ impl Table {
         self.ground.height_m / line[CHORD].tan()
     }
 
-    fn paid_out_m(&self, line: &[f64; LINE]) -> f64 {
+    fn paid_out_m(&self, line: &[f64; LINE], slack: f64) -> f64 {
         let ground = &self.ground;
         let distance_m = ground.height_m.hypot(ground.crosswind_m).hypot(self.offset_m(line));
-        distance_m * (1.0 + line[SLACK].exp() - self.strain_ratio)
+        distance_m * (1.0 + slack.exp() - self.strain_ratio)
     }
 
     /// The place of an offset, m, and a coordinate of the slack.
@@ -276,13 +243,21 @@ impl Table {
         let offset_m = self.offset_m(line);
         let drum_n = self.forces.force_n(at, line[TILT]);
         let tension_n = drum_n.norm();
-        let (mean, above_m) =
-            self.tether(0, drum_n, [line[2], line[3], line[4]], &line[6..], self.paid_out_m(line));
+        let paid_out_m = self.paid_out_m(line, line[SLACK]);
+        let (mean, above_m) = self.tether(
+            0,
+            drum_n,
+            [line[2], line[3], line[4]],
+            [line[6], line[7], line[8], line[9], paid_out_m],
+        );
         let drum_in_gust_n =
             (tension_n + ADDED * self.forces.even_n) * Vector3::new(gust[0], gust[1], gust[2]);
-        let paid_out_m = mean.paid_out_m;
-        let (gust, above_in_gust_m) =
-            self.tether(1, drum_in_gust_n, [gust[3], gust[4], gust[5]], &gust[6..], paid_out_m);
+        let paid_out_m = match self.response {
+            GustResponse::HoldsLength => paid_out_m,
+            GustResponse::HoldsTension => self.paid_out_m(line, gust[10]),
+        };
+        let rest = [gust[6], gust[7], gust[8], gust[9], paid_out_m];
+        let (gust, above_in_gust_m) = self.tether(1, drum_in_gust_n, [gust[3], gust[4], gust[5]], rest);
         let over_least_ratio = match self.response {
             GustResponse::HoldsLength => 1.0,
             GustResponse::HoldsTension => tension_n / self.least_in_gust_n(line[CHORD]).max(1e-9) - 1.0,
@@ -297,11 +272,9 @@ impl Table {
         stream: usize,
         drum_n: Vector3<f64>,
         load_n: [f64; 3],
-        rest: &[f64],
-        paid_out_m: f64,
+        [most, bent_n_per_m, lowest_m, of_all_m, paid_out_m]: [f64; 5],
     ) -> (TetherPoint, f64) {
         let pull_n = Vector3::from(load_n) - drum_n;
-        let (most, bent_n_per_m, lowest_m) = (rest[0], rest[1], rest[2]);
         let max_tension_n = most.max(1.0) * pull_n.norm();
         let mut numbers = [
             pull_n.x,
@@ -313,11 +286,13 @@ impl Table {
             max_tension_n,
             bent_n_per_m,
             lowest_m + self.exit_height_m,
+            paid_out_m,
+            of_all_m + self.exit_height_m,
         ];
         for (number, off) in numbers.iter_mut().zip(&self.off[stream]) {
             *number += off;
         }
-        tether(&numbers, paid_out_m)
+        tether(&numbers)
     }
 
     /// Part of a pull at the drum that shrinks as the line is paid out, over the pull at the vehicle, see [`Spot::shrinking_ratio`].
@@ -328,11 +303,11 @@ impl Table {
     /// The same over the pull at the drum itself: how the force at the drum changes as more is paid out to a vehicle at rest, 1 where it
     /// only grows less, 0 where it only turns.
     fn shorter_ratio(&self, at: [f64; 2]) -> Option<f64> {
-        let by_elevation = self.mean.slope(at, 0)?;
-        let by_tension = self.mean.slope(at, 1)?;
+        let [[_, chord_by_u, chord_by_v], [_, slack_by_u, slack_by_v]] =
+            self.mean.sloped(at, [CHORD, SLACK])?;
         let (turn, growth) = (self.forces.elevation.1, self.forces.growth(at[1]));
-        let chord = (by_elevation[CHORD] / turn, by_tension[CHORD] / growth);
-        let slack = (by_elevation[SLACK] / turn, by_tension[SLACK] / growth);
+        let chord = (chord_by_u / turn, chord_by_v / growth);
+        let slack = (slack_by_u / turn, slack_by_v / growth);
         let by_slack = slack.1 * chord.0 - slack.0 * chord.1;
         Some(-by_slack.signum() * chord.0 / chord.0.hypot(chord.1).max(1e-12))
     }
@@ -348,24 +323,5 @@ impl Table {
             }
         };
         hangs_in_gust && self.shorter_ratio(at).is_some_and(|ratio| ratio > SURELY_SHORT)
-    }
-
-    /// What hangs in the gust with a drum tension held, as the table has it.
-    pub(super) fn held_in_gust(&self, downwind_m: f64, drum_tension_n: f64) -> Option<InGust> {
-        let chord_rad = self.ground.height_m.atan2(downwind_m);
-        let least_n = self.least_in_gust_n(chord_rad).max(1e-9);
-        let over_least_ratio = drum_tension_n / least_n - 1.0;
-        let slack_unit = |tension_n: f64| {
-            let line = self.gust.between(self.in_gust(chord_rad, tension_n)?)?;
-            self.slack.unit_of_slack(line[SLACK].exp() - self.strain_ratio)
-        };
-        let here = slack_unit(drum_tension_n)?;
-        let tighter = slack_unit(1.01 * drum_tension_n)?;
-        Some(InGust {
-            slack_unit: here,
-            least_n,
-            over_least_ratio,
-            falls_by: 0.01_f64.ln_1p() / (tighter - here),
-        })
     }
 }
