@@ -155,6 +155,8 @@ pub fn region(
     let done = std::sync::atomic::AtomicU64::new(0);
     let mapped: Vec<Column> = columns
         .par_iter()
+        // Columns differ a lot: each by itself, so that no thread has many left while another has none.
+        .with_max_len(1)
         .map(|(layer, shared, at)| {
             let column =
                 Mapper::new(&complete, question, &station, (*at, *layer), &counter)?.map(&y.values, shared);

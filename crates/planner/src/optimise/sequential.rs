@@ -83,11 +83,11 @@ pub fn finish<P: Problem>(
     run.map_or(fallback, |result| result.solver.best)
 }
 
-/// Slopes at a point: of what is minimised, and of every margin.
+/// Slopes at a point: of what is minimised, and of every margin, a column for each.
 #[derive(Clone)]
 struct Slopes {
     cost: DVector<f64>,
-    margins: Vec<DVector<f64>>,
+    margins: DMatrix<f64>,
 }
 
 /// State of the finish.
@@ -157,7 +157,7 @@ impl<'a> Sequential<'a> {
     fn differences<P: Problem>(&mut self, shared: &Shared<'_, P>) -> Slopes {
         let count = self.at.len();
         let mut cost = DVector::zeros(count);
-        let mut margins = vec![DVector::zeros(count); self.trial.margins.len()];
+        let mut margins = DMatrix::zeros(count, self.trial.margins.len());
         for j in 0..count {
             let (lo, hi) = self.bounds[j];
             let (step, central) = (self.how.difference, self.how.central);
@@ -180,8 +180,9 @@ impl<'a> Sequential<'a> {
                 (None, None) => continue,
             };
             cost[j] = -(above.goal - below.goal) / width;
-            for (slope, (a, b)) in margins.iter_mut().zip(above.margins.iter().zip(&below.margins)) {
-                slope[j] = (a - b) / width;
+            for (slope, (a, b)) in margins.row_mut(j).iter_mut().zip(above.margins.iter().zip(&below.margins))
+            {
+                *slope = (a - b) / width;
             }
         }
         Slopes { cost, margins }
@@ -190,14 +191,15 @@ impl<'a> Sequential<'a> {
     /// Slopes on the scale of the first ones.
     fn scaled<P: Problem>(&mut self, shared: &Shared<'_, P>) -> Slopes {
         let mut slopes = self.differences(shared);
-        if self.margin_scales.len() != slopes.margins.len() {
-            let scale = |slope: &DVector<f64>| 1.0 / slope.amax().clamp(1e-8, 1e12);
-            self.cost_scale = if slopes.cost.amax() > 0.0 { scale(&slopes.cost) } else { 1.0 };
-            self.margin_scales = slopes.margins.iter().map(|s| scale(s).min(1.0)).collect();
+        if self.margin_scales.len() != slopes.margins.ncols() {
+            let scale = |largest: f64| 1.0 / largest.clamp(1e-8, 1e12);
+            let largest = slopes.cost.amax();
+            self.cost_scale = if largest > 0.0 { scale(largest) } else { 1.0 };
+            self.margin_scales = slopes.margins.column_iter().map(|s| scale(s.amax()).min(1.0)).collect();
         }
         slopes.cost *= self.cost_scale;
-        for (slope, scale) in slopes.margins.iter_mut().zip(&self.margin_scales) {
-            *slope *= *scale;
+        for (mut slope, scale) in slopes.margins.column_iter_mut().zip(&self.margin_scales) {
+            slope *= *scale;
         }
         slopes
     }
@@ -205,9 +207,13 @@ impl<'a> Sequential<'a> {
     /// The quadratic model with the margins of `offsets`: elastic where a limit is broken already.
     fn model(&self, slopes: &Slopes, offsets: &[f64]) -> Option<Solution> {
         let count = self.at.len();
-        // A limit that no coordinate moves bounds no step, and no step mends it where it is broken.
-        let moves = |index: &usize| slopes.margins[*index].iter().any(|s| *s != 0.0);
-        let kept: Vec<usize> = (0..offsets.len()).filter(moves).collect();
+        // A limit that no coordinate moves bounds no step, and no step mends it where it is broken; one that the longest step does not
+        // reach bounds none either.
+        let matters = |index: &usize| {
+            let most: f64 = slopes.margins.column(*index).iter().map(|slope| slope.abs()).sum();
+            most > 0.0 && offsets[*index] < self.reach * most
+        };
+        let kept: Vec<usize> = (0..offsets.len()).filter(matters).collect();
         let broken = kept.iter().any(|index| offsets[*index] < 0.0);
         let size = count + usize::from(broken);
         let mut hessian = DMatrix::identity(size, size);
@@ -219,9 +225,9 @@ impl<'a> Sequential<'a> {
         }
         let mut rows = Vec::with_capacity(kept.len() + 2 * count + 1);
         for index in &kept {
-            let (slope, offset) = (&slopes.margins[*index], offsets[*index]);
+            let (slope, offset) = (slopes.margins.column(*index), offsets[*index]);
             let mut normal = DVector::zeros(size);
-            normal.rows_mut(0, count).copy_from(slope);
+            normal.rows_mut(0, count).copy_from(&slope);
             if offset < 0.0 {
                 normal[count] = 1.0;
             }
@@ -271,7 +277,7 @@ impl<'a> Sequential<'a> {
             }
             if halvings == 0 && trial.is_complete() {
                 let bent: Vec<f64> = (0..trial.margins.len())
-                    .map(|i| self.margin(&trial, i) - slopes.margins[i].dot(step))
+                    .map(|i| self.margin(&trial, i) - slopes.margins.column(i).dot(step))
                     .collect();
                 if let Some(again) = self.model(slopes, &bent) {
                     let at = self.clamp(&self.at + again.step);
@@ -288,13 +294,8 @@ impl<'a> Sequential<'a> {
 
     /// Damped BFGS on the Lagrangian (Powell 1978; Nocedal and Wright, procedure 18.2).
     fn update(&mut self, moved: &DVector<f64>, before: &Slopes, after: &Slopes, multipliers: &[f64]) {
-        let lagrangian = |slopes: &Slopes| {
-            let mut sum = slopes.cost.clone();
-            for (slope, weight) in slopes.margins.iter().zip(multipliers) {
-                sum -= slope * *weight;
-            }
-            sum
-        };
+        let weights = DVector::from_column_slice(multipliers);
+        let lagrangian = |slopes: &Slopes| &slopes.cost - &slopes.margins * &weights;
         let change = lagrangian(after) - lagrangian(before);
         let bent = &self.hessian * moved;
         let curvature = moved.dot(&bent);

@@ -28,6 +28,8 @@ const IN_GUST: (f64, f64) = (4.0, 0.2);
 /// between lines is read from those around it, also from some that no plan may have.
 const LONGEST: f64 = 4.0;
 const DEEP: f64 = 1.0;
+/// Most lines that a thread follows before it looks whether another has nothing to do.
+const LINES: usize = 16;
 /// Lowest height of a column whose tethers are followed, m.
 const LOWEST_M: f64 = 0.1;
 /// Speed by which two winds may differ that are the same, of itself.
@@ -139,9 +141,12 @@ impl<'a> Bundles<'a> {
             strain_ratio: self.strain_ratio,
         };
         let places: Vec<[usize; 2]> = forces.places().collect();
-        let lines: Vec<Vec<[f64; LINE]>> =
-            places.par_iter().map(|at| follow.past(stream, &forces, *at, self.heights_m)).collect();
-        let nets = self.heights_m.iter().enumerate().map(|(index, height_m)| {
+        let lines: Vec<Vec<[f64; LINE]>> = places
+            .par_iter()
+            .with_max_len(LINES)
+            .map(|at| follow.past(stream, &forces, *at, self.heights_m))
+            .collect();
+        let nets = self.heights_m.par_iter().enumerate().map(|(index, height_m)| {
             let first = forces.row_below(tensions.0 * LEAST * load_n(*height_m));
             let counts = [forces.counts[0], forces.counts[1] - first];
             let net = Net::new(counts, |[u, v]| lines[u * forces.counts[1] + first + v].get(index).copied());

@@ -115,6 +115,7 @@ fn below(loaded: &mut Loaded<'_>, sites: &[Site], path: &[(f64, [f64; 2])], last
     let share = ((y - before.0) / (after.0 - before.0).max(1e-12)).clamp(0.0, 1.0);
     let middle: [f64; 2] = std::array::from_fn(|i| before.1[i] + share * (after.1[i] - before.1[i]));
     let known = loaded.told(last, y);
+    let mut failed = None;
     if let Some(full) = loaded.full(middle) {
         let told = loaded.told(&full, y);
         if told.cell.feasible && loaded.closes_held(&full, y * (1.0 - INSIDE)) {
@@ -124,9 +125,10 @@ fn below(loaded: &mut Loaded<'_>, sites: &[Site], path: &[(f64, [f64; 2])], last
             *last = full;
             return told;
         }
+        failed = Some(full);
     }
     let best = match loaded.steps(middle) {
-        Some(at) => sought_from(loaded, known, y, at),
+        Some(at) => sought_from(loaded, known, y, at, failed.as_ref()),
         None => known,
     };
     if best.cell.feasible { best } else { sought(loaded, sites, best, y) }
@@ -143,7 +145,7 @@ fn sought(loaded: &mut Loaded<'_>, sites: &[Site], mut best: Told, y: f64) -> To
         apart(standing.into_iter(), SOUGHT.0).into_iter().map(|(_, site)| site.at).collect();
     let known = loaded.steps([best.unit[1], best.unit[2]]);
     for start in known.into_iter().chain(others) {
-        best = sought_from(loaded, best, y, start);
+        best = sought_from(loaded, best, y, start, None);
         if best.cell.feasible {
             break;
         }
@@ -151,9 +153,18 @@ fn sought(loaded: &mut Loaded<'_>, sites: &[Site], mut best: Told, y: f64) -> To
     best
 }
 
-/// The same from one place.
-fn sought_from(loaded: &mut Loaded<'_>, mut best: Told, y: f64, mut at: [f64; 2]) -> Told {
-    loaded.put_back();
+/// The same from one place; `hung` is what hangs there, if that is known.
+fn sought_from(
+    loaded: &mut Loaded<'_>,
+    mut best: Told,
+    y: f64,
+    mut at: [f64; 2],
+    hung: Option<&Full>,
+) -> Told {
+    match hung {
+        Some(full) => loaded.put_right(full, at, y),
+        None => loaded.put_back(),
+    }
     let mut spare = SPARE;
     for round in 0..SOUGHT.1 {
         (_, at) = searched(loaded, Aim::Margin, (y, y), (y, at), spare);
