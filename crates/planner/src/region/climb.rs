@@ -41,7 +41,7 @@ pub(super) fn searched(
         backoff: spare,
         difference: DIFFERENCE,
         iterations: ITERATIONS,
-        tolerance: 1e-7,
+        tolerance: 1e-6,
         reach: REACH,
         ..Finish::default()
     };
