@@ -2,7 +2,6 @@
 //! every place: feasible or not, the margin, what binds, and the boundary itself.
 
 mod bundle;
-mod climb;
 mod column;
 mod follow;
 mod full;
@@ -11,6 +10,7 @@ mod loaded;
 mod mapper;
 mod net;
 mod question;
+mod slopes;
 mod spot;
 mod summit;
 mod supply;

@@ -22,6 +22,8 @@ const BEYOND_DEG: f64 = 12.0;
 const LOWEST_IN_GUST_DEG: f64 = -100.0;
 /// Least drum tension of a net, of the load on a straight line.
 const LEAST: f64 = 0.001;
+/// Largest drum tension of a map, of that load, without which no line of the net reaches.
+const MOST: f64 = 0.01;
 /// Largest drum tension in the gust, of that in the mean wind, and least.
 const IN_GUST: (f64, f64) = (4.0, 0.2);
 /// Longest line that is followed, of what is on the drum, and depth under the ground, of the height, at which one is given up: what lies
@@ -125,7 +127,7 @@ impl<'a> Bundles<'a> {
     ) -> Option<Bundle> {
         let load_n = |height_m: f64| load_n(self.line, gust, height_m);
         let (lowest_m, highest_m) = (*self.heights_m.first()?, *self.heights_m.last()?);
-        if self.most_n <= 0.01 * load_n(highest_m) {
+        if self.most_n <= MOST * load_n(highest_m) {
             return None;
         }
         let least_n = tensions.0 * LEAST * load_n(lowest_m);

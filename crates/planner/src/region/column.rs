@@ -2,9 +2,9 @@
 //! computed in full.
 
 use super::{
-    climb::{SPARE, searched, spare_after},
     full::{Full, Told},
     loaded::{Aim, Loaded, Site},
+    slopes::{SPARE, searched, spare_after},
     summit::{INSIDE, Top, apart, largest},
 };
 

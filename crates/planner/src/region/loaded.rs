@@ -127,9 +127,9 @@ impl<'a> Loaded<'a> {
         self.free[0].value_at(unit)
     }
 
-    /// Places of the lattice whose tether alone stands no lower than `least_level`.
+    /// Places of the net whose tether alone stands no lower than `least_level`.
     pub(super) fn sites(&mut self, least_level: f64) -> Vec<Site> {
-        let places = self.table.lattice();
+        let places = self.table.places();
         places.into_iter().filter_map(|at| self.site(at, least_level)).collect()
     }
 
@@ -182,7 +182,7 @@ impl<'a> Loaded<'a> {
         }
     }
 
-    /// How a payload stands at a station of the lattice.
+    /// How a payload stands at a place.
     pub(super) fn standing(&mut self, site: &Site, payload_kg: f64) -> Standing {
         self.rows.clear();
         let margin_w = self.load(payload_kg, site.downwind_m, &site.spot);

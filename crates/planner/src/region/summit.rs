@@ -1,13 +1,13 @@
-//! The largest payload of one column: climbs on its table from places that stand apart, searches by slopes from their ends, the table put
-//! right by what hangs there, and the best of those finished in full.
+//! The largest payload of one column: searches by slopes on its table from places that stand apart, and on from the best of their ends, the
+//! table put right by what hangs there.
 
 use super::{
-    climb::{SPARE, searched, spare_after},
     full::Full,
     loaded::{Aim, Loaded, Site},
+    slopes::{SPARE, searched, spare_after},
 };
 
-/// Places of the lattice from which the largest payload is looked for, and how many steps of the net they stand apart.
+/// Places of the net from which the largest payload is looked for, and how many steps of the net they stand apart.
 const STARTS: usize = 8;
 const APART: f64 = 2.1;
 /// Places that are asked first what they hold, and shares of that which the others are asked to hold.
@@ -54,13 +54,16 @@ pub(super) fn largest(loaded: &mut Loaded<'_>, sites: &[Site]) -> Option<Top> {
     {
         loaded.put_right(&full, site.at, *unit);
     }
-    let mut ends: Vec<(f64, [f64; 2])> = starts
-        .into_iter()
-        .map(|(unit, site)| searched(loaded, Aim::Payload, (0.0, 1.0), (unit, site.at), SPARE))
-        .collect();
+    let mut ends = searched_from(loaded, starts);
     ends.sort_by(|a, b| b.0.total_cmp(&a.0));
     ends.dedup_by(|a, b| (0..2).all(|i| (a.1[i] - b.1[i]).abs() < 0.1));
     best_of(loaded, ends.into_iter().take(RIVALS))
+}
+
+/// Ends of searches for the largest payload on the table.
+fn searched_from(loaded: &mut Loaded<'_>, starts: Vec<(f64, &Site)>) -> Vec<(f64, [f64; 2])> {
+    let end = |(unit, site): (f64, &Site)| searched(loaded, Aim::Payload, (0.0, 1.0), (unit, site.at), SPARE);
+    starts.into_iter().map(end).collect()
 }
 
 /// The largest payload that ends of searches on the table lead to; one that is far below what is held already is not looked at.
@@ -103,7 +106,7 @@ fn holding(loaded: &mut Loaded<'_>, sites: &[Site]) -> Vec<(f64, usize)> {
     held
 }
 
-/// The same where no place of the lattice closes: from those that stand nearest to it with one of a few payloads.
+/// The same where no place of the net closes: from those that stand nearest to it with one of a few payloads.
 fn nearly(loaded: &mut Loaded<'_>, sites: &[Site]) -> Option<Top> {
     let mut near: Vec<(f64, usize, f64)> = Vec::new();
     for unit in NEAR_PAYLOADS {
@@ -113,11 +116,7 @@ fn nearly(loaded: &mut Loaded<'_>, sites: &[Site]) -> Option<Top> {
     }
     near.sort_by(|a, b| b.0.total_cmp(&a.0));
     let ordered = near.iter().map(|(_, index, unit)| (*unit, &sites[*index]));
-    let starts = apart(ordered, STARTS);
-    let ends: Vec<(f64, [f64; 2])> = starts
-        .into_iter()
-        .map(|(unit, site)| searched(loaded, Aim::Payload, (0.0, 1.0), (unit, site.at), SPARE))
-        .collect();
+    let ends = searched_from(loaded, apart(ordered, STARTS));
     best_of(loaded, ends.into_iter())
 }
 

@@ -210,7 +210,7 @@ impl Table {
     }
 
     /// Places to look at first: those of the net.
-    pub(super) fn lattice(&self) -> Vec<[f64; 2]> {
+    pub(super) fn places(&self) -> Vec<[f64; 2]> {
         self.in_gust_too.known().map(|(at, _)| at.map(|k| k as f64)).collect()
     }
 

@@ -226,8 +226,12 @@ fn mark_plan(chart: &Chart<'_, '_>, report: &RegionReport, layer: &RegionLayer) 
             && y_range.contains(&place.1)
     };
     let free = places.iter().find(|place| inside(place) && !crossed(layer, **place, half));
+    let place = *free.unwrap_or(&places[0]);
+    // On paper, so that it can be read where the map is hatched.
+    let corners = [(place.0 - half.0, place.1 - 0.9 * half.1), (place.0 + half.0, place.1 + 0.9 * half.1)];
+    area.draw(&Rectangle::new(corners, Theme::PAPER.filled())).map_err(fault)?;
     let style = Theme::centred(Theme::text(TEXT_PX));
-    area.draw(&Text::new(text, *free.unwrap_or(&places[0]), style)).map_err(fault)
+    area.draw(&Text::new(text, place, style)).map_err(fault)
 }
 
 /// Whether the boundary runs through a box around a place.
