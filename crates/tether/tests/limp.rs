@@ -150,9 +150,9 @@ fn prop_a_limp_line_found_by_its_tension_is_the_shorter_one() {
     let run = runner.run(&limp, |(speed_m_s, height_m, log_tension, elevation_deg)| {
         let (sin, cos) = elevation_deg.to_radians().sin_cos();
         let drum_n = 10_f64.powf(log_tension) * Vector3::new(cos, 0.0, sin);
-        let asked = Ascending { height_m, longest_m: 3.0 * height_m, counted_from_m: 0.0, deepest_m: -50.0 };
+        let asked = Ascending { longest_m: 3.0 * height_m, counted_from_m: 0.0, deepest_m: -50.0 };
         let place = Place::new(speed_m_s, Vector3::new(0.0, 0.0, height_m));
-        let ascent = ascend(&place.line, &place.flow, drum_n, &asked).unwrap();
+        let ascent = ascend(&place.line, &place.flow, drum_n, height_m, &asked).unwrap();
         // Lines that the wind holds down do not climb.
         prop_assume!(ascent.is_some());
         let ascent = ascent.unwrap();
