@@ -9,6 +9,8 @@ use super::{
 
 /// Places of the net from which the largest payload is looked for, and how many steps of the net they stand apart.
 const STARTS: usize = 8;
+/// As many more that all but hold it.
+const BETWEEN: usize = 5;
 const APART: f64 = 2.1;
 /// Places that are asked first what they hold, and shares of that which the others are asked to hold.
 const PROBES: usize = 40;
@@ -44,11 +46,14 @@ pub(super) struct Top {
 
 /// The largest payload of any station, kept where it closes.
 pub(super) fn largest(loaded: &mut Loaded<'_>, sites: &[Site]) -> Option<Top> {
-    let held = holding(loaded, sites);
+    let (held, others) = holding(loaded, sites);
     if held.is_empty() {
         return nearly(loaded, sites);
     }
-    let starts = apart(held.iter().map(|(unit, index)| (*unit, &sites[*index])), STARTS);
+    let placed = |(unit, index): &(f64, usize)| (*unit, &sites[*index]);
+    let starts = apart(held.iter().map(placed), STARTS);
+    let count = starts.len() + BETWEEN;
+    let starts = apart(starts.into_iter().chain(others.iter().map(placed)), count);
     if let Some((unit, site)) = starts.first()
         && let Some(full) = loaded.station(site.at).and_then(|station| loaded.full(station))
     {
@@ -82,8 +87,10 @@ fn best_of(loaded: &mut Loaded<'_>, ends: impl Iterator<Item = (f64, [f64; 2])>)
 }
 
 /// Places that hold a payload near the largest of any, with it and the best first: what some of them hold is found, then which of all
-/// hold most of that with most to spare.
-fn holding(loaded: &mut Loaded<'_>, sites: &[Site]) -> Vec<(f64, usize)> {
+/// hold most of that with most to spare. And those that all but hold it, with the nearest first: between two places of the net one
+/// may hold more than any of them.
+#[allow(clippy::type_complexity, reason = "places with their payloads, twice")]
+fn holding(loaded: &mut Loaded<'_>, sites: &[Site]) -> (Vec<(f64, usize)>, Vec<(f64, usize)>) {
     let mut most = 0.0_f64;
     let mut held: Vec<(f64, usize)> = Vec::new();
     for (index, site) in sites.iter().enumerate().step_by(sites.len().div_ceil(PROBES).max(1)) {
@@ -93,17 +100,21 @@ fn holding(loaded: &mut Loaded<'_>, sites: &[Site]) -> Vec<(f64, usize)> {
         }
     }
     held.reverse();
+    let mut others: Vec<(f64, usize)> = Vec::new();
     for share in SHARES {
         let payload_kg = loaded.payload_kg(share * most);
-        let mut spare: Vec<(f64, usize)> = Vec::new();
-        for (index, site) in sites.iter().enumerate().filter(|(_, site)| site.level >= 0.0) {
-            let level = loaded.standing(site, payload_kg).level;
-            spare.extend((level >= 0.0).then_some((level, index)));
-        }
-        spare.sort_by(|a, b| b.0.total_cmp(&a.0));
-        held.extend(spare.iter().map(|(_, index)| (share * most, *index)));
+        let mut levels: Vec<(f64, usize)> = sites
+            .iter()
+            .enumerate()
+            .map(|(index, site)| (loaded.standing(site, payload_kg).level, index))
+            .filter(|(level, _)| *level >= NEAR)
+            .collect();
+        levels.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let (holds, nearly): (Vec<_>, Vec<_>) = levels.into_iter().partition(|(level, _)| *level >= 0.0);
+        held.extend(holds.iter().map(|(_, index)| (share * most, *index)));
+        others.extend(nearly.iter().map(|(_, index)| (share * most, *index)));
     }
-    held
+    (held, others)
 }
 
 /// The same where no place of the net closes: from those that stand nearest to it with one of a few payloads.

@@ -208,7 +208,7 @@ fn mark_plan(chart: &Chart<'_, '_>, report: &RegionReport, layer: &RegionLayer) 
     let wide = x_range.end - x_range.start;
     let text = if own_wind { "the plan" } else { "the plan's place" };
     // Over it, under it, beside it: the first that the boundary does not cross.
-    let half = (0.0095 * wide * text.len() as f64, 0.03 * high);
+    let half = (0.005 * wide * text.len() as f64, 0.03 * high);
     let beside = [
         (0.0, 2.0),
         (0.0, -2.0),
@@ -228,8 +228,9 @@ fn mark_plan(chart: &Chart<'_, '_>, report: &RegionReport, layer: &RegionLayer) 
     let free = places.iter().find(|place| inside(place) && !crossed(layer, **place, half));
     let place = *free.unwrap_or(&places[0]);
     // On paper, so that it can be read where the map is hatched.
-    let corners = [(place.0 - half.0, place.1 - 0.9 * half.1), (place.0 + half.0, place.1 + 0.9 * half.1)];
-    area.draw(&Rectangle::new(corners, Theme::PAPER.filled())).map_err(fault)?;
+    let half_px = 4 * text.len() as i32;
+    let paper = Rectangle::new([(-half_px, -9), (half_px, 9)], Theme::PAPER.filled());
+    area.draw(&(EmptyElement::at(place) + paper)).map_err(fault)?;
     let style = Theme::centred(Theme::text(TEXT_PX));
     area.draw(&Text::new(text, place, style)).map_err(fault)
 }
