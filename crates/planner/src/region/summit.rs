@@ -10,11 +10,11 @@ use super::{
 /// Places of the net from which the largest payload is looked for, and how many steps of the net they stand apart.
 const STARTS: usize = 8;
 /// As many more that all but hold it.
-const BETWEEN: usize = 5;
+const BETWEEN: usize = 3;
 const APART: f64 = 2.1;
-/// Places that are asked first what they hold, and shares of that which the others are asked to hold.
+/// Places that are asked first what they hold, and shares of that which the others are asked to hold, with the level to which they must.
 const PROBES: usize = 40;
-const SHARES: [f64; 2] = [1.0, 0.7];
+const SHARES: [(f64, f64); 2] = [(1.0, 0.0), (0.7, -0.1)];
 /// Share of the largest payload by which another end may hold less and still be looked at.
 const RIVAL: f64 = 0.08;
 /// How many of those are searched on from, the table put right by what hangs there.
@@ -101,13 +101,14 @@ fn holding(loaded: &mut Loaded<'_>, sites: &[Site]) -> (Vec<(f64, usize)>, Vec<(
     }
     held.reverse();
     let mut others: Vec<(f64, usize)> = Vec::new();
-    for share in SHARES {
+    for (share, least) in SHARES {
         let payload_kg = loaded.payload_kg(share * most);
         let mut levels: Vec<(f64, usize)> = sites
             .iter()
             .enumerate()
+            .filter(|(_, site)| site.level >= least)
             .map(|(index, site)| (loaded.standing(site, payload_kg).level, index))
-            .filter(|(level, _)| *level >= NEAR)
+            .filter(|(level, _)| *level >= least)
             .collect();
         levels.sort_by(|a, b| b.0.total_cmp(&a.0));
         let (holds, nearly): (Vec<_>, Vec<_>) = levels.into_iter().partition(|(level, _)| *level >= 0.0);
