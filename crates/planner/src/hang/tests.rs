@@ -127,3 +127,23 @@ fn what_hangs_below_the_ground_is_nothing_where_it_only_touches() {
     let a_little = below_m(&slack, -deepest_m + 1e-3);
     assert!((0.99e-3..5.0).contains(&a_little), "{a_little}");
 }
+
+#[test]
+fn a_winch_that_pays_out_in_the_gust_has_no_more_than_its_line() {
+    let text = include_str!("../../../../scenarios/breakwater-lookout.json");
+    let mut value: serde_json::Value = serde_json::from_str(text).unwrap();
+    value["ground"]["drum"]["gust_response"] = "holds_tension".into();
+    value["site"]["wind"]["profile"]["power_law"]["speed_m_s"] = 10.0.into();
+    let system = System::new(&crate::from_value(&value).unwrap()).unwrap();
+    let winch = Some(Winch::DrumTension { drum_tension_n: 3.8 });
+    let place = Place { position_m: Vector3::new(-60.0, 0.0, 116.8), winch };
+    let hanging = system.hang_for_search(&place, None).unwrap();
+    let (mean, gust) = &hanging.tethers().unwrap().points;
+    let line = system.line.as_deref().unwrap();
+    assert!(mean.paid_out_m < line.total_length_m && gust.paid_out_m > 1.5 * line.total_length_m, "{gust:?}");
+    let mut rows = Vec::new();
+    limits(line, &system.limits, mean, gust, &mut rows).unwrap();
+    let row = rows.iter().find(|row| row.code == LimitCode::LineLength).unwrap();
+    assert_eq!(row.value, gust.paid_out_m);
+    assert!(!row.ok);
+}

@@ -8,7 +8,7 @@ use super::slopes::DrumSlopes;
 
 /// Part of the largest change of a sweep that what the tension was off must have been to say something.
 const LEAST_PART: f64 = 0.4;
-/// Fall of the drum tension with the logarithm of the length, over itself, of a line so taut that its load adds nothing to that.
+/// Fall of the drum tension with the logarithm of the length, over itself, of a line so taut that its load adds nothing to that; by trial.
 const TAUT: f64 = 20.0;
 /// Most that the load adds to the fall, and most that it takes off, as parts of it.
 const MOST: f64 = 3.0;

@@ -31,7 +31,7 @@ impl Near {
     }
 }
 
-/// As [`super::solve_for_length`], from a line nearby, many times quicker where it is all but limp. `None` where that does not lead to it.
+/// As [`super::solve_for_length`], from a line nearby, several times quicker where it is all but limp. `None` where that does not lead to it.
 ///
 /// # Errors
 /// [`TetherError::OutOfRange`] as [`super::solve_for_length`].
@@ -89,7 +89,7 @@ fn from_force<F: Flow>(
     verify::sure(problem, tolerance, shape)
 }
 
-/// As [`super::solve_for_drum_tension`], from a line nearby: the shape where the tension falls as more is paid out, many times quicker where it
+/// As [`super::solve_for_drum_tension`], from a line nearby: the shape where the tension falls as more is paid out, several times quicker where it
 /// is next to the least. `None` where that does not lead to it, as where none hangs.
 ///
 /// # Errors
