@@ -81,10 +81,6 @@ proptest! {
             let off_n = (ascent.top_force_n - alone.top_force_n).norm();
             prop_assert!(off_n < 4e-4 * alone.max_tension_n, "{ascent:?} {alone:?}");
         }
-        // The next height, if there is one, is not reached alone either.
-        if let Some(height_m) = heights_m.get(past.len()) {
-            prop_assert!(ascend(&line, &flow, drum_n, *height_m, &asked).unwrap().is_none());
-        }
     }
 }
 

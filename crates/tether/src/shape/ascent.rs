@@ -96,7 +96,8 @@ pub fn ascend(
     Ok(ascend_past(line, flow, drum_force_n, &[height_m], asked)?.pop())
 }
 
-/// As [`ascend`], past several heights that rise: the line below each of those that it reaches.
+/// As [`ascend`], past several heights that rise: the line below each of those that it reaches. Steps are laid for the lowest, and after
+/// 400 the line is given up: one that trails far along the ground may not come to a height that it reaches alone.
 ///
 /// # Errors
 /// As [`ascend`] for the lowest and the highest, and for heights that do not rise.
